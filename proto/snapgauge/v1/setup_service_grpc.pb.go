@@ -34,11 +34,12 @@ const (
 // A set-up that is wrong is not an RPC error: it is a report whose verdict is
 // not ACCEPT. A record that is malformed is INVALID_ARGUMENT, with one
 // google.rpc.BadRequest field violation for each fault: the field's path, its
-// description, and a stable `reason` (UNIT_UNKNOWN, UNIT_MISSING,
-// DIMENSION_MISMATCH, NEGATIVE_QUANTITY, RESULT_KIND_MISMATCH, or the
-// constraint's identifier). NOT_FOUND with reason SPEC_NOT_FOUND means that no
-// spec covers the unit; FAILED_PRECONDITION with reason NO_REVISION_IN_FORCE
-// that none was in force on that day.
+// description, and a stable `reason`: UNIT_UNKNOWN, UNIT_MISSING,
+// DIMENSION_MISMATCH, NEGATIVE_QUANTITY, VALUE_TOO_LARGE, RESULT_KIND_MISMATCH,
+// DUPLICATE_INSTRUMENT, or the identifier of the constraint that is broken.
+// NOT_FOUND with reason SPEC_NOT_FOUND means that no spec covers the unit;
+// FAILED_PRECONDITION with reason NO_REVISION_IN_FORCE that none was in force on
+// that day.
 type SetupServiceClient interface {
 	// Judges a record and keeps nothing.
 	ValidateSetup(ctx context.Context, in *ValidateSetupRequest, opts ...grpc.CallOption) (*ValidateSetupResponse, error)
@@ -110,11 +111,12 @@ func (c *setupServiceClient) ListSetups(ctx context.Context, in *ListSetupsReque
 // A set-up that is wrong is not an RPC error: it is a report whose verdict is
 // not ACCEPT. A record that is malformed is INVALID_ARGUMENT, with one
 // google.rpc.BadRequest field violation for each fault: the field's path, its
-// description, and a stable `reason` (UNIT_UNKNOWN, UNIT_MISSING,
-// DIMENSION_MISMATCH, NEGATIVE_QUANTITY, RESULT_KIND_MISMATCH, or the
-// constraint's identifier). NOT_FOUND with reason SPEC_NOT_FOUND means that no
-// spec covers the unit; FAILED_PRECONDITION with reason NO_REVISION_IN_FORCE
-// that none was in force on that day.
+// description, and a stable `reason`: UNIT_UNKNOWN, UNIT_MISSING,
+// DIMENSION_MISMATCH, NEGATIVE_QUANTITY, VALUE_TOO_LARGE, RESULT_KIND_MISMATCH,
+// DUPLICATE_INSTRUMENT, or the identifier of the constraint that is broken.
+// NOT_FOUND with reason SPEC_NOT_FOUND means that no spec covers the unit;
+// FAILED_PRECONDITION with reason NO_REVISION_IN_FORCE that none was in force on
+// that day.
 type SetupServiceServer interface {
 	// Judges a record and keeps nothing.
 	ValidateSetup(context.Context, *ValidateSetupRequest) (*ValidateSetupResponse, error)
