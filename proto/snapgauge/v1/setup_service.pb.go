@@ -129,6 +129,222 @@ func (SetupView) EnumDescriptor() ([]byte, []int) {
 	return file_snapgauge_v1_setup_service_proto_rawDescGZIP(), []int{1}
 }
 
+// IntendedUse is what the customer will do with the machine.
+type IntendedUse int32
+
+const (
+	// Read as INTENDED_USE_TRAIL.
+	IntendedUse_INTENDED_USE_UNSPECIFIED IntendedUse = 0
+	// Slow riding on tracks.
+	IntendedUse_INTENDED_USE_TRAIL IntendedUse = 1
+	// Fast riding on tracks, competition.
+	IntendedUse_INTENDED_USE_ENDURO IntendedUse = 2
+	// Riding on the road.
+	IntendedUse_INTENDED_USE_ROAD IntendedUse = 3
+)
+
+// Enum value maps for IntendedUse.
+var (
+	IntendedUse_name = map[int32]string{
+		0: "INTENDED_USE_UNSPECIFIED",
+		1: "INTENDED_USE_TRAIL",
+		2: "INTENDED_USE_ENDURO",
+		3: "INTENDED_USE_ROAD",
+	}
+	IntendedUse_value = map[string]int32{
+		"INTENDED_USE_UNSPECIFIED": 0,
+		"INTENDED_USE_TRAIL":       1,
+		"INTENDED_USE_ENDURO":      2,
+		"INTENDED_USE_ROAD":        3,
+	}
+)
+
+func (x IntendedUse) Enum() *IntendedUse {
+	p := new(IntendedUse)
+	*p = x
+	return p
+}
+
+func (x IntendedUse) String() string {
+	return protoimpl.X.EnumStringOf(x.Descriptor(), protoreflect.EnumNumber(x))
+}
+
+func (IntendedUse) Descriptor() protoreflect.EnumDescriptor {
+	return file_snapgauge_v1_setup_service_proto_enumTypes[2].Descriptor()
+}
+
+func (IntendedUse) Type() protoreflect.EnumType {
+	return &file_snapgauge_v1_setup_service_proto_enumTypes[2]
+}
+
+func (x IntendedUse) Number() protoreflect.EnumNumber {
+	return protoreflect.EnumNumber(x)
+}
+
+// Deprecated: Use IntendedUse.Descriptor instead.
+func (IntendedUse) EnumDescriptor() ([]byte, []int) {
+	return file_snapgauge_v1_setup_service_proto_rawDescGZIP(), []int{2}
+}
+
+// SheetKind is which sheet is drawn.
+type SheetKind int32
+
+const (
+	// Not a sheet; refused.
+	SheetKind_SHEET_KIND_UNSPECIFIED SheetKind = 0
+	// The job sheet, to fill in at the bench.
+	SheetKind_SHEET_KIND_JOB SheetKind = 1
+	// The handover sheet, for the customer.
+	SheetKind_SHEET_KIND_HANDOVER SheetKind = 2
+)
+
+// Enum value maps for SheetKind.
+var (
+	SheetKind_name = map[int32]string{
+		0: "SHEET_KIND_UNSPECIFIED",
+		1: "SHEET_KIND_JOB",
+		2: "SHEET_KIND_HANDOVER",
+	}
+	SheetKind_value = map[string]int32{
+		"SHEET_KIND_UNSPECIFIED": 0,
+		"SHEET_KIND_JOB":         1,
+		"SHEET_KIND_HANDOVER":    2,
+	}
+)
+
+func (x SheetKind) Enum() *SheetKind {
+	p := new(SheetKind)
+	*p = x
+	return p
+}
+
+func (x SheetKind) String() string {
+	return protoimpl.X.EnumStringOf(x.Descriptor(), protoreflect.EnumNumber(x))
+}
+
+func (SheetKind) Descriptor() protoreflect.EnumDescriptor {
+	return file_snapgauge_v1_setup_service_proto_enumTypes[3].Descriptor()
+}
+
+func (SheetKind) Type() protoreflect.EnumType {
+	return &file_snapgauge_v1_setup_service_proto_enumTypes[3]
+}
+
+func (x SheetKind) Number() protoreflect.EnumNumber {
+	return protoreflect.EnumNumber(x)
+}
+
+// Deprecated: Use SheetKind.Descriptor instead.
+func (SheetKind) EnumDescriptor() ([]byte, []int) {
+	return file_snapgauge_v1_setup_service_proto_rawDescGZIP(), []int{3}
+}
+
+// SheetFormat is the file format of a sheet.
+type SheetFormat int32
+
+const (
+	// Read as SHEET_FORMAT_HTML.
+	SheetFormat_SHEET_FORMAT_UNSPECIFIED SheetFormat = 0
+	// One HTML file that needs nothing else.
+	SheetFormat_SHEET_FORMAT_HTML SheetFormat = 1
+	// PDF.
+	SheetFormat_SHEET_FORMAT_PDF SheetFormat = 2
+)
+
+// Enum value maps for SheetFormat.
+var (
+	SheetFormat_name = map[int32]string{
+		0: "SHEET_FORMAT_UNSPECIFIED",
+		1: "SHEET_FORMAT_HTML",
+		2: "SHEET_FORMAT_PDF",
+	}
+	SheetFormat_value = map[string]int32{
+		"SHEET_FORMAT_UNSPECIFIED": 0,
+		"SHEET_FORMAT_HTML":        1,
+		"SHEET_FORMAT_PDF":         2,
+	}
+)
+
+func (x SheetFormat) Enum() *SheetFormat {
+	p := new(SheetFormat)
+	*p = x
+	return p
+}
+
+func (x SheetFormat) String() string {
+	return protoimpl.X.EnumStringOf(x.Descriptor(), protoreflect.EnumNumber(x))
+}
+
+func (SheetFormat) Descriptor() protoreflect.EnumDescriptor {
+	return file_snapgauge_v1_setup_service_proto_enumTypes[4].Descriptor()
+}
+
+func (SheetFormat) Type() protoreflect.EnumType {
+	return &file_snapgauge_v1_setup_service_proto_enumTypes[4]
+}
+
+func (x SheetFormat) Number() protoreflect.EnumNumber {
+	return protoreflect.EnumNumber(x)
+}
+
+// Deprecated: Use SheetFormat.Descriptor instead.
+func (SheetFormat) EnumDescriptor() ([]byte, []int) {
+	return file_snapgauge_v1_setup_service_proto_rawDescGZIP(), []int{4}
+}
+
+// PaperSize is the paper a sheet is laid out for.
+type PaperSize int32
+
+const (
+	// Read as PAPER_SIZE_A4.
+	PaperSize_PAPER_SIZE_UNSPECIFIED PaperSize = 0
+	// ISO 216 A4, 210 mm by 297 mm.
+	PaperSize_PAPER_SIZE_A4 PaperSize = 1
+	// ANSI/ASME Y14.1 A, 8.5 in by 11 in.
+	PaperSize_PAPER_SIZE_LETTER PaperSize = 2
+)
+
+// Enum value maps for PaperSize.
+var (
+	PaperSize_name = map[int32]string{
+		0: "PAPER_SIZE_UNSPECIFIED",
+		1: "PAPER_SIZE_A4",
+		2: "PAPER_SIZE_LETTER",
+	}
+	PaperSize_value = map[string]int32{
+		"PAPER_SIZE_UNSPECIFIED": 0,
+		"PAPER_SIZE_A4":          1,
+		"PAPER_SIZE_LETTER":      2,
+	}
+)
+
+func (x PaperSize) Enum() *PaperSize {
+	p := new(PaperSize)
+	*p = x
+	return p
+}
+
+func (x PaperSize) String() string {
+	return protoimpl.X.EnumStringOf(x.Descriptor(), protoreflect.EnumNumber(x))
+}
+
+func (PaperSize) Descriptor() protoreflect.EnumDescriptor {
+	return file_snapgauge_v1_setup_service_proto_enumTypes[5].Descriptor()
+}
+
+func (PaperSize) Type() protoreflect.EnumType {
+	return &file_snapgauge_v1_setup_service_proto_enumTypes[5]
+}
+
+func (x PaperSize) Number() protoreflect.EnumNumber {
+	return protoreflect.EnumNumber(x)
+}
+
+// Deprecated: Use PaperSize.Descriptor instead.
+func (PaperSize) EnumDescriptor() ([]byte, []int) {
+	return file_snapgauge_v1_setup_service_proto_rawDescGZIP(), []int{5}
+}
+
 // Setup is a stored set-up record with its report. It never changes.
 type Setup struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
@@ -672,11 +888,397 @@ func (x *ListSetupsResponse) GetNextPageToken() string {
 	return ""
 }
 
+// PlanSetupRequest asks for the job on one machine.
+type PlanSetupRequest struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Model, as people say it.
+	Model string `protobuf:"bytes,1,opt,name=model,proto3" json:"model,omitempty"`
+	// Model year; nought means the newest.
+	ModelYear int32 `protobuf:"varint,2,opt,name=model_year,json=modelYear,proto3" json:"model_year,omitempty"`
+	// Market; empty means the first that has the model.
+	Market string `protobuf:"bytes,3,opt,name=market,proto3" json:"market,omitempty"`
+	// The unit's VIN, for bulletins. May be left out.
+	Vin string `protobuf:"bytes,4,opt,name=vin,proto3" json:"vin,omitempty"`
+	// The occasion; not stated means pre-delivery.
+	Phase Phase `protobuf:"varint,5,opt,name=phase,proto3,enum=snapgauge.v1.Phase" json:"phase,omitempty"`
+	// Options fitted.
+	Options []string `protobuf:"bytes,6,rep,name=options,proto3" json:"options,omitempty"`
+	// Who will ride it. Absent: targets that need a rider stay as on the sheet.
+	Rider *Rider `protobuf:"bytes,7,opt,name=rider,proto3" json:"rider,omitempty"`
+	// The air it is set up for. Absent: as on the sheet.
+	Ambient *Ambient `protobuf:"bytes,8,opt,name=ambient,proto3" json:"ambient,omitempty"`
+	// What it will be used for.
+	IntendedUse IntendedUse `protobuf:"varint,9,opt,name=intended_use,json=intendedUse,proto3,enum=snapgauge.v1.IntendedUse" json:"intended_use,omitempty"`
+	// The instant asked about. Absent means now.
+	AsOfTime *timestamppb.Timestamp `protobuf:"bytes,10,opt,name=as_of_time,json=asOfTime,proto3" json:"as_of_time,omitempty"`
+	// Units of the texts.
+	UnitSystem    UnitSystem `protobuf:"varint,11,opt,name=unit_system,json=unitSystem,proto3,enum=snapgauge.v1.UnitSystem" json:"unit_system,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *PlanSetupRequest) Reset() {
+	*x = PlanSetupRequest{}
+	mi := &file_snapgauge_v1_setup_service_proto_msgTypes[9]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *PlanSetupRequest) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*PlanSetupRequest) ProtoMessage() {}
+
+func (x *PlanSetupRequest) ProtoReflect() protoreflect.Message {
+	mi := &file_snapgauge_v1_setup_service_proto_msgTypes[9]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use PlanSetupRequest.ProtoReflect.Descriptor instead.
+func (*PlanSetupRequest) Descriptor() ([]byte, []int) {
+	return file_snapgauge_v1_setup_service_proto_rawDescGZIP(), []int{9}
+}
+
+func (x *PlanSetupRequest) GetModel() string {
+	if x != nil {
+		return x.Model
+	}
+	return ""
+}
+
+func (x *PlanSetupRequest) GetModelYear() int32 {
+	if x != nil {
+		return x.ModelYear
+	}
+	return 0
+}
+
+func (x *PlanSetupRequest) GetMarket() string {
+	if x != nil {
+		return x.Market
+	}
+	return ""
+}
+
+func (x *PlanSetupRequest) GetVin() string {
+	if x != nil {
+		return x.Vin
+	}
+	return ""
+}
+
+func (x *PlanSetupRequest) GetPhase() Phase {
+	if x != nil {
+		return x.Phase
+	}
+	return Phase_PHASE_UNSPECIFIED
+}
+
+func (x *PlanSetupRequest) GetOptions() []string {
+	if x != nil {
+		return x.Options
+	}
+	return nil
+}
+
+func (x *PlanSetupRequest) GetRider() *Rider {
+	if x != nil {
+		return x.Rider
+	}
+	return nil
+}
+
+func (x *PlanSetupRequest) GetAmbient() *Ambient {
+	if x != nil {
+		return x.Ambient
+	}
+	return nil
+}
+
+func (x *PlanSetupRequest) GetIntendedUse() IntendedUse {
+	if x != nil {
+		return x.IntendedUse
+	}
+	return IntendedUse_INTENDED_USE_UNSPECIFIED
+}
+
+func (x *PlanSetupRequest) GetAsOfTime() *timestamppb.Timestamp {
+	if x != nil {
+		return x.AsOfTime
+	}
+	return nil
+}
+
+func (x *PlanSetupRequest) GetUnitSystem() UnitSystem {
+	if x != nil {
+		return x.UnitSystem
+	}
+	return UnitSystem_UNIT_SYSTEM_UNSPECIFIED
+}
+
+// PlanSetupResponse is the job.
+type PlanSetupResponse struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// The plan.
+	Plan          *JobPlan `protobuf:"bytes,1,opt,name=plan,proto3" json:"plan,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *PlanSetupResponse) Reset() {
+	*x = PlanSetupResponse{}
+	mi := &file_snapgauge_v1_setup_service_proto_msgTypes[10]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *PlanSetupResponse) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*PlanSetupResponse) ProtoMessage() {}
+
+func (x *PlanSetupResponse) ProtoReflect() protoreflect.Message {
+	mi := &file_snapgauge_v1_setup_service_proto_msgTypes[10]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use PlanSetupResponse.ProtoReflect.Descriptor instead.
+func (*PlanSetupResponse) Descriptor() ([]byte, []int) {
+	return file_snapgauge_v1_setup_service_proto_rawDescGZIP(), []int{10}
+}
+
+func (x *PlanSetupResponse) GetPlan() *JobPlan {
+	if x != nil {
+		return x.Plan
+	}
+	return nil
+}
+
+// RenderSheetRequest asks for a sheet.
+type RenderSheetRequest struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Which sheet.
+	Kind SheetKind `protobuf:"varint,1,opt,name=kind,proto3,enum=snapgauge.v1.SheetKind" json:"kind,omitempty"`
+	// The file format.
+	Format SheetFormat `protobuf:"varint,2,opt,name=format,proto3,enum=snapgauge.v1.SheetFormat" json:"format,omitempty"`
+	// The paper.
+	Paper PaperSize `protobuf:"varint,3,opt,name=paper,proto3,enum=snapgauge.v1.PaperSize" json:"paper,omitempty"`
+	// What it is drawn from.
+	//
+	// Types that are valid to be assigned to Subject:
+	//
+	//	*RenderSheetRequest_Plan
+	//	*RenderSheetRequest_Record
+	//	*RenderSheetRequest_Setup
+	Subject isRenderSheetRequest_Subject `protobuf_oneof:"subject"`
+	// Units of the texts.
+	UnitSystem    UnitSystem `protobuf:"varint,7,opt,name=unit_system,json=unitSystem,proto3,enum=snapgauge.v1.UnitSystem" json:"unit_system,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *RenderSheetRequest) Reset() {
+	*x = RenderSheetRequest{}
+	mi := &file_snapgauge_v1_setup_service_proto_msgTypes[11]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *RenderSheetRequest) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*RenderSheetRequest) ProtoMessage() {}
+
+func (x *RenderSheetRequest) ProtoReflect() protoreflect.Message {
+	mi := &file_snapgauge_v1_setup_service_proto_msgTypes[11]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use RenderSheetRequest.ProtoReflect.Descriptor instead.
+func (*RenderSheetRequest) Descriptor() ([]byte, []int) {
+	return file_snapgauge_v1_setup_service_proto_rawDescGZIP(), []int{11}
+}
+
+func (x *RenderSheetRequest) GetKind() SheetKind {
+	if x != nil {
+		return x.Kind
+	}
+	return SheetKind_SHEET_KIND_UNSPECIFIED
+}
+
+func (x *RenderSheetRequest) GetFormat() SheetFormat {
+	if x != nil {
+		return x.Format
+	}
+	return SheetFormat_SHEET_FORMAT_UNSPECIFIED
+}
+
+func (x *RenderSheetRequest) GetPaper() PaperSize {
+	if x != nil {
+		return x.Paper
+	}
+	return PaperSize_PAPER_SIZE_UNSPECIFIED
+}
+
+func (x *RenderSheetRequest) GetSubject() isRenderSheetRequest_Subject {
+	if x != nil {
+		return x.Subject
+	}
+	return nil
+}
+
+func (x *RenderSheetRequest) GetPlan() *PlanSetupRequest {
+	if x != nil {
+		if x, ok := x.Subject.(*RenderSheetRequest_Plan); ok {
+			return x.Plan
+		}
+	}
+	return nil
+}
+
+func (x *RenderSheetRequest) GetRecord() *SetupRecord {
+	if x != nil {
+		if x, ok := x.Subject.(*RenderSheetRequest_Record); ok {
+			return x.Record
+		}
+	}
+	return nil
+}
+
+func (x *RenderSheetRequest) GetSetup() string {
+	if x != nil {
+		if x, ok := x.Subject.(*RenderSheetRequest_Setup); ok {
+			return x.Setup
+		}
+	}
+	return ""
+}
+
+func (x *RenderSheetRequest) GetUnitSystem() UnitSystem {
+	if x != nil {
+		return x.UnitSystem
+	}
+	return UnitSystem_UNIT_SYSTEM_UNSPECIFIED
+}
+
+type isRenderSheetRequest_Subject interface {
+	isRenderSheetRequest_Subject()
+}
+
+type RenderSheetRequest_Plan struct {
+	// A plan to be worked out: for a job sheet.
+	Plan *PlanSetupRequest `protobuf:"bytes,4,opt,name=plan,proto3,oneof"`
+}
+
+type RenderSheetRequest_Record struct {
+	// A record: for a handover sheet, or a job sheet filled in.
+	Record *SetupRecord `protobuf:"bytes,5,opt,name=record,proto3,oneof"`
+}
+
+type RenderSheetRequest_Setup struct {
+	// Name of a stored set-up, `setups/{setup}`.
+	Setup string `protobuf:"bytes,6,opt,name=setup,proto3,oneof"`
+}
+
+func (*RenderSheetRequest_Plan) isRenderSheetRequest_Subject() {}
+
+func (*RenderSheetRequest_Record) isRenderSheetRequest_Subject() {}
+
+func (*RenderSheetRequest_Setup) isRenderSheetRequest_Subject() {}
+
+// RenderSheetResponse is a sheet.
+type RenderSheetResponse struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// The file.
+	Content []byte `protobuf:"bytes,1,opt,name=content,proto3" json:"content,omitempty"`
+	// Its media type (RFC 6838).
+	MediaType string `protobuf:"bytes,2,opt,name=media_type,json=mediaType,proto3" json:"media_type,omitempty"`
+	// A file name that fits it.
+	FileName      string `protobuf:"bytes,3,opt,name=file_name,json=fileName,proto3" json:"file_name,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *RenderSheetResponse) Reset() {
+	*x = RenderSheetResponse{}
+	mi := &file_snapgauge_v1_setup_service_proto_msgTypes[12]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *RenderSheetResponse) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*RenderSheetResponse) ProtoMessage() {}
+
+func (x *RenderSheetResponse) ProtoReflect() protoreflect.Message {
+	mi := &file_snapgauge_v1_setup_service_proto_msgTypes[12]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use RenderSheetResponse.ProtoReflect.Descriptor instead.
+func (*RenderSheetResponse) Descriptor() ([]byte, []int) {
+	return file_snapgauge_v1_setup_service_proto_rawDescGZIP(), []int{12}
+}
+
+func (x *RenderSheetResponse) GetContent() []byte {
+	if x != nil {
+		return x.Content
+	}
+	return nil
+}
+
+func (x *RenderSheetResponse) GetMediaType() string {
+	if x != nil {
+		return x.MediaType
+	}
+	return ""
+}
+
+func (x *RenderSheetResponse) GetFileName() string {
+	if x != nil {
+		return x.FileName
+	}
+	return ""
+}
+
 var File_snapgauge_v1_setup_service_proto protoreflect.FileDescriptor
 
 const file_snapgauge_v1_setup_service_proto_rawDesc = "" +
 	"\n" +
-	" snapgauge/v1/setup_service.proto\x12\fsnapgauge.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x1bsnapgauge/v1/quantity.proto\x1a\x19snapgauge/v1/report.proto\x1a\x18snapgauge/v1/setup.proto\"\xde\x01\n" +
+	" snapgauge/v1/setup_service.proto\x12\fsnapgauge.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x17snapgauge/v1/plan.proto\x1a\x1bsnapgauge/v1/quantity.proto\x1a\x19snapgauge/v1/report.proto\x1a\x18snapgauge/v1/setup.proto\"\xde\x01\n" +
 	"\x05Setup\x12\x12\n" +
 	"\x04name\x18\x01 \x01(\tR\x04name\x121\n" +
 	"\x06record\x18\x02 \x01(\v2\x19.snapgauge.v1.SetupRecordR\x06record\x12,\n" +
@@ -715,7 +1317,43 @@ const file_snapgauge_v1_setup_service_proto_rawDesc = "" +
 	"\x04view\x18\x04 \x01(\x0e2\x17.snapgauge.v1.SetupViewB\b\xbaH\x05\x82\x01\x02\x10\x01R\x04view\"i\n" +
 	"\x12ListSetupsResponse\x12+\n" +
 	"\x06setups\x18\x01 \x03(\v2\x13.snapgauge.v1.SetupR\x06setups\x12&\n" +
-	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken*V\n" +
+	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken\"\xc2\x04\n" +
+	"\x10PlanSetupRequest\x12 \n" +
+	"\x05model\x18\x01 \x01(\tB\n" +
+	"\xbaH\a\xc8\x01\x01r\x02\x18@R\x05model\x12)\n" +
+	"\n" +
+	"model_year\x18\x02 \x01(\x05B\n" +
+	"\xbaH\a\x1a\x05\x18\xb4\x10(\x00R\tmodelYear\x12,\n" +
+	"\x06market\x18\x03 \x01(\tB\x14\xbaH\x11\xd8\x01\x01r\f2\n" +
+	"^[A-Z]{2}$R\x06market\x12\x19\n" +
+	"\x03vin\x18\x04 \x01(\tB\a\xbaH\x04r\x02\x18 R\x03vin\x123\n" +
+	"\x05phase\x18\x05 \x01(\x0e2\x13.snapgauge.v1.PhaseB\b\xbaH\x05\x82\x01\x02\x10\x01R\x05phase\x12@\n" +
+	"\aoptions\x18\x06 \x03(\tB&\xbaH#\x92\x01 \x10@\x18\x01\"\x1ar\x182\x16^[a-z][a-z0-9_]{0,62}$R\aoptions\x12)\n" +
+	"\x05rider\x18\a \x01(\v2\x13.snapgauge.v1.RiderR\x05rider\x12/\n" +
+	"\aambient\x18\b \x01(\v2\x15.snapgauge.v1.AmbientR\aambient\x12F\n" +
+	"\fintended_use\x18\t \x01(\x0e2\x19.snapgauge.v1.IntendedUseB\b\xbaH\x05\x82\x01\x02\x10\x01R\vintendedUse\x128\n" +
+	"\n" +
+	"as_of_time\x18\n" +
+	" \x01(\v2\x1a.google.protobuf.TimestampR\basOfTime\x12C\n" +
+	"\vunit_system\x18\v \x01(\x0e2\x18.snapgauge.v1.UnitSystemB\b\xbaH\x05\x82\x01\x02\x10\x01R\n" +
+	"unitSystem\">\n" +
+	"\x11PlanSetupResponse\x12)\n" +
+	"\x04plan\x18\x01 \x01(\v2\x15.snapgauge.v1.JobPlanR\x04plan\"\xbf\x03\n" +
+	"\x12RenderSheetRequest\x128\n" +
+	"\x04kind\x18\x01 \x01(\x0e2\x17.snapgauge.v1.SheetKindB\v\xbaH\b\xc8\x01\x01\x82\x01\x02\x10\x01R\x04kind\x12;\n" +
+	"\x06format\x18\x02 \x01(\x0e2\x19.snapgauge.v1.SheetFormatB\b\xbaH\x05\x82\x01\x02\x10\x01R\x06format\x127\n" +
+	"\x05paper\x18\x03 \x01(\x0e2\x17.snapgauge.v1.PaperSizeB\b\xbaH\x05\x82\x01\x02\x10\x01R\x05paper\x124\n" +
+	"\x04plan\x18\x04 \x01(\v2\x1e.snapgauge.v1.PlanSetupRequestH\x00R\x04plan\x123\n" +
+	"\x06record\x18\x05 \x01(\v2\x19.snapgauge.v1.SetupRecordH\x00R\x06record\x127\n" +
+	"\x05setup\x18\x06 \x01(\tB\x1f\xbaH\x1cr\x1a2\x18^setups/[a-z0-9-]{1,64}$H\x00R\x05setup\x12C\n" +
+	"\vunit_system\x18\a \x01(\x0e2\x18.snapgauge.v1.UnitSystemB\b\xbaH\x05\x82\x01\x02\x10\x01R\n" +
+	"unitSystemB\x10\n" +
+	"\asubject\x12\x05\xbaH\x02\b\x01\"k\n" +
+	"\x13RenderSheetResponse\x12\x18\n" +
+	"\acontent\x18\x01 \x01(\fR\acontent\x12\x1d\n" +
+	"\n" +
+	"media_type\x18\x02 \x01(\tR\tmediaType\x12\x1b\n" +
+	"\tfile_name\x18\x03 \x01(\tR\bfileName*V\n" +
 	"\n" +
 	"ReportView\x12\x1b\n" +
 	"\x17REPORT_VIEW_UNSPECIFIED\x10\x00\x12\x15\n" +
@@ -724,13 +1362,32 @@ const file_snapgauge_v1_setup_service_proto_rawDesc = "" +
 	"\tSetupView\x12\x1a\n" +
 	"\x16SETUP_VIEW_UNSPECIFIED\x10\x00\x12\x14\n" +
 	"\x10SETUP_VIEW_BASIC\x10\x01\x12\x13\n" +
-	"\x0fSETUP_VIEW_FULL\x10\x022\xec\x02\n" +
+	"\x0fSETUP_VIEW_FULL\x10\x02*s\n" +
+	"\vIntendedUse\x12\x1c\n" +
+	"\x18INTENDED_USE_UNSPECIFIED\x10\x00\x12\x16\n" +
+	"\x12INTENDED_USE_TRAIL\x10\x01\x12\x17\n" +
+	"\x13INTENDED_USE_ENDURO\x10\x02\x12\x15\n" +
+	"\x11INTENDED_USE_ROAD\x10\x03*T\n" +
+	"\tSheetKind\x12\x1a\n" +
+	"\x16SHEET_KIND_UNSPECIFIED\x10\x00\x12\x12\n" +
+	"\x0eSHEET_KIND_JOB\x10\x01\x12\x17\n" +
+	"\x13SHEET_KIND_HANDOVER\x10\x02*X\n" +
+	"\vSheetFormat\x12\x1c\n" +
+	"\x18SHEET_FORMAT_UNSPECIFIED\x10\x00\x12\x15\n" +
+	"\x11SHEET_FORMAT_HTML\x10\x01\x12\x14\n" +
+	"\x10SHEET_FORMAT_PDF\x10\x02*Q\n" +
+	"\tPaperSize\x12\x1a\n" +
+	"\x16PAPER_SIZE_UNSPECIFIED\x10\x00\x12\x11\n" +
+	"\rPAPER_SIZE_A4\x10\x01\x12\x15\n" +
+	"\x11PAPER_SIZE_LETTER\x10\x022\x98\x04\n" +
 	"\fSetupService\x12]\n" +
 	"\rValidateSetup\x12\".snapgauge.v1.ValidateSetupRequest\x1a#.snapgauge.v1.ValidateSetupResponse\"\x03\x90\x02\x01\x12W\n" +
 	"\vSubmitSetup\x12 .snapgauge.v1.SubmitSetupRequest\x1a!.snapgauge.v1.SubmitSetupResponse\"\x03\x90\x02\x02\x12N\n" +
 	"\bGetSetup\x12\x1d.snapgauge.v1.GetSetupRequest\x1a\x1e.snapgauge.v1.GetSetupResponse\"\x03\x90\x02\x01\x12T\n" +
 	"\n" +
-	"ListSetups\x12\x1f.snapgauge.v1.ListSetupsRequest\x1a .snapgauge.v1.ListSetupsResponse\"\x03\x90\x02\x01B\xb5\x01\n" +
+	"ListSetups\x12\x1f.snapgauge.v1.ListSetupsRequest\x1a .snapgauge.v1.ListSetupsResponse\"\x03\x90\x02\x01\x12Q\n" +
+	"\tPlanSetup\x12\x1e.snapgauge.v1.PlanSetupRequest\x1a\x1f.snapgauge.v1.PlanSetupResponse\"\x03\x90\x02\x01\x12W\n" +
+	"\vRenderSheet\x12 .snapgauge.v1.RenderSheetRequest\x1a!.snapgauge.v1.RenderSheetResponse\"\x03\x90\x02\x01B\xb5\x01\n" +
 	"\x10com.snapgauge.v1B\x11SetupServiceProtoP\x01Z=github.com/snapgauge/snapgauge/proto/snapgauge/v1;snapgaugev1\xa2\x02\x03SXX\xaa\x02\fSnapgauge.V1\xca\x02\fSnapgauge\\V1\xe2\x02\x18Snapgauge\\V1\\GPBMetadata\xea\x02\rSnapgauge::V1b\x06proto3"
 
 var (
@@ -745,54 +1402,83 @@ func file_snapgauge_v1_setup_service_proto_rawDescGZIP() []byte {
 	return file_snapgauge_v1_setup_service_proto_rawDescData
 }
 
-var file_snapgauge_v1_setup_service_proto_enumTypes = make([]protoimpl.EnumInfo, 2)
-var file_snapgauge_v1_setup_service_proto_msgTypes = make([]protoimpl.MessageInfo, 9)
+var file_snapgauge_v1_setup_service_proto_enumTypes = make([]protoimpl.EnumInfo, 6)
+var file_snapgauge_v1_setup_service_proto_msgTypes = make([]protoimpl.MessageInfo, 13)
 var file_snapgauge_v1_setup_service_proto_goTypes = []any{
 	(ReportView)(0),               // 0: snapgauge.v1.ReportView
 	(SetupView)(0),                // 1: snapgauge.v1.SetupView
-	(*Setup)(nil),                 // 2: snapgauge.v1.Setup
-	(*ValidateSetupRequest)(nil),  // 3: snapgauge.v1.ValidateSetupRequest
-	(*ValidateSetupResponse)(nil), // 4: snapgauge.v1.ValidateSetupResponse
-	(*SubmitSetupRequest)(nil),    // 5: snapgauge.v1.SubmitSetupRequest
-	(*SubmitSetupResponse)(nil),   // 6: snapgauge.v1.SubmitSetupResponse
-	(*GetSetupRequest)(nil),       // 7: snapgauge.v1.GetSetupRequest
-	(*GetSetupResponse)(nil),      // 8: snapgauge.v1.GetSetupResponse
-	(*ListSetupsRequest)(nil),     // 9: snapgauge.v1.ListSetupsRequest
-	(*ListSetupsResponse)(nil),    // 10: snapgauge.v1.ListSetupsResponse
-	(*SetupRecord)(nil),           // 11: snapgauge.v1.SetupRecord
-	(*Report)(nil),                // 12: snapgauge.v1.Report
-	(*timestamppb.Timestamp)(nil), // 13: google.protobuf.Timestamp
-	(UnitSystem)(0),               // 14: snapgauge.v1.UnitSystem
+	(IntendedUse)(0),              // 2: snapgauge.v1.IntendedUse
+	(SheetKind)(0),                // 3: snapgauge.v1.SheetKind
+	(SheetFormat)(0),              // 4: snapgauge.v1.SheetFormat
+	(PaperSize)(0),                // 5: snapgauge.v1.PaperSize
+	(*Setup)(nil),                 // 6: snapgauge.v1.Setup
+	(*ValidateSetupRequest)(nil),  // 7: snapgauge.v1.ValidateSetupRequest
+	(*ValidateSetupResponse)(nil), // 8: snapgauge.v1.ValidateSetupResponse
+	(*SubmitSetupRequest)(nil),    // 9: snapgauge.v1.SubmitSetupRequest
+	(*SubmitSetupResponse)(nil),   // 10: snapgauge.v1.SubmitSetupResponse
+	(*GetSetupRequest)(nil),       // 11: snapgauge.v1.GetSetupRequest
+	(*GetSetupResponse)(nil),      // 12: snapgauge.v1.GetSetupResponse
+	(*ListSetupsRequest)(nil),     // 13: snapgauge.v1.ListSetupsRequest
+	(*ListSetupsResponse)(nil),    // 14: snapgauge.v1.ListSetupsResponse
+	(*PlanSetupRequest)(nil),      // 15: snapgauge.v1.PlanSetupRequest
+	(*PlanSetupResponse)(nil),     // 16: snapgauge.v1.PlanSetupResponse
+	(*RenderSheetRequest)(nil),    // 17: snapgauge.v1.RenderSheetRequest
+	(*RenderSheetResponse)(nil),   // 18: snapgauge.v1.RenderSheetResponse
+	(*SetupRecord)(nil),           // 19: snapgauge.v1.SetupRecord
+	(*Report)(nil),                // 20: snapgauge.v1.Report
+	(*timestamppb.Timestamp)(nil), // 21: google.protobuf.Timestamp
+	(UnitSystem)(0),               // 22: snapgauge.v1.UnitSystem
+	(Phase)(0),                    // 23: snapgauge.v1.Phase
+	(*Rider)(nil),                 // 24: snapgauge.v1.Rider
+	(*Ambient)(nil),               // 25: snapgauge.v1.Ambient
+	(*JobPlan)(nil),               // 26: snapgauge.v1.JobPlan
 }
 var file_snapgauge_v1_setup_service_proto_depIdxs = []int32{
-	11, // 0: snapgauge.v1.Setup.record:type_name -> snapgauge.v1.SetupRecord
-	12, // 1: snapgauge.v1.Setup.report:type_name -> snapgauge.v1.Report
-	13, // 2: snapgauge.v1.Setup.create_time:type_name -> google.protobuf.Timestamp
-	11, // 3: snapgauge.v1.ValidateSetupRequest.record:type_name -> snapgauge.v1.SetupRecord
-	13, // 4: snapgauge.v1.ValidateSetupRequest.as_of_time:type_name -> google.protobuf.Timestamp
-	14, // 5: snapgauge.v1.ValidateSetupRequest.unit_system:type_name -> snapgauge.v1.UnitSystem
+	19, // 0: snapgauge.v1.Setup.record:type_name -> snapgauge.v1.SetupRecord
+	20, // 1: snapgauge.v1.Setup.report:type_name -> snapgauge.v1.Report
+	21, // 2: snapgauge.v1.Setup.create_time:type_name -> google.protobuf.Timestamp
+	19, // 3: snapgauge.v1.ValidateSetupRequest.record:type_name -> snapgauge.v1.SetupRecord
+	21, // 4: snapgauge.v1.ValidateSetupRequest.as_of_time:type_name -> google.protobuf.Timestamp
+	22, // 5: snapgauge.v1.ValidateSetupRequest.unit_system:type_name -> snapgauge.v1.UnitSystem
 	0,  // 6: snapgauge.v1.ValidateSetupRequest.view:type_name -> snapgauge.v1.ReportView
-	12, // 7: snapgauge.v1.ValidateSetupResponse.report:type_name -> snapgauge.v1.Report
-	11, // 8: snapgauge.v1.SubmitSetupRequest.record:type_name -> snapgauge.v1.SetupRecord
-	14, // 9: snapgauge.v1.SubmitSetupRequest.unit_system:type_name -> snapgauge.v1.UnitSystem
-	2,  // 10: snapgauge.v1.SubmitSetupResponse.setup:type_name -> snapgauge.v1.Setup
+	20, // 7: snapgauge.v1.ValidateSetupResponse.report:type_name -> snapgauge.v1.Report
+	19, // 8: snapgauge.v1.SubmitSetupRequest.record:type_name -> snapgauge.v1.SetupRecord
+	22, // 9: snapgauge.v1.SubmitSetupRequest.unit_system:type_name -> snapgauge.v1.UnitSystem
+	6,  // 10: snapgauge.v1.SubmitSetupResponse.setup:type_name -> snapgauge.v1.Setup
 	1,  // 11: snapgauge.v1.GetSetupRequest.view:type_name -> snapgauge.v1.SetupView
-	2,  // 12: snapgauge.v1.GetSetupResponse.setup:type_name -> snapgauge.v1.Setup
+	6,  // 12: snapgauge.v1.GetSetupResponse.setup:type_name -> snapgauge.v1.Setup
 	1,  // 13: snapgauge.v1.ListSetupsRequest.view:type_name -> snapgauge.v1.SetupView
-	2,  // 14: snapgauge.v1.ListSetupsResponse.setups:type_name -> snapgauge.v1.Setup
-	3,  // 15: snapgauge.v1.SetupService.ValidateSetup:input_type -> snapgauge.v1.ValidateSetupRequest
-	5,  // 16: snapgauge.v1.SetupService.SubmitSetup:input_type -> snapgauge.v1.SubmitSetupRequest
-	7,  // 17: snapgauge.v1.SetupService.GetSetup:input_type -> snapgauge.v1.GetSetupRequest
-	9,  // 18: snapgauge.v1.SetupService.ListSetups:input_type -> snapgauge.v1.ListSetupsRequest
-	4,  // 19: snapgauge.v1.SetupService.ValidateSetup:output_type -> snapgauge.v1.ValidateSetupResponse
-	6,  // 20: snapgauge.v1.SetupService.SubmitSetup:output_type -> snapgauge.v1.SubmitSetupResponse
-	8,  // 21: snapgauge.v1.SetupService.GetSetup:output_type -> snapgauge.v1.GetSetupResponse
-	10, // 22: snapgauge.v1.SetupService.ListSetups:output_type -> snapgauge.v1.ListSetupsResponse
-	19, // [19:23] is the sub-list for method output_type
-	15, // [15:19] is the sub-list for method input_type
-	15, // [15:15] is the sub-list for extension type_name
-	15, // [15:15] is the sub-list for extension extendee
-	0,  // [0:15] is the sub-list for field type_name
+	6,  // 14: snapgauge.v1.ListSetupsResponse.setups:type_name -> snapgauge.v1.Setup
+	23, // 15: snapgauge.v1.PlanSetupRequest.phase:type_name -> snapgauge.v1.Phase
+	24, // 16: snapgauge.v1.PlanSetupRequest.rider:type_name -> snapgauge.v1.Rider
+	25, // 17: snapgauge.v1.PlanSetupRequest.ambient:type_name -> snapgauge.v1.Ambient
+	2,  // 18: snapgauge.v1.PlanSetupRequest.intended_use:type_name -> snapgauge.v1.IntendedUse
+	21, // 19: snapgauge.v1.PlanSetupRequest.as_of_time:type_name -> google.protobuf.Timestamp
+	22, // 20: snapgauge.v1.PlanSetupRequest.unit_system:type_name -> snapgauge.v1.UnitSystem
+	26, // 21: snapgauge.v1.PlanSetupResponse.plan:type_name -> snapgauge.v1.JobPlan
+	3,  // 22: snapgauge.v1.RenderSheetRequest.kind:type_name -> snapgauge.v1.SheetKind
+	4,  // 23: snapgauge.v1.RenderSheetRequest.format:type_name -> snapgauge.v1.SheetFormat
+	5,  // 24: snapgauge.v1.RenderSheetRequest.paper:type_name -> snapgauge.v1.PaperSize
+	15, // 25: snapgauge.v1.RenderSheetRequest.plan:type_name -> snapgauge.v1.PlanSetupRequest
+	19, // 26: snapgauge.v1.RenderSheetRequest.record:type_name -> snapgauge.v1.SetupRecord
+	22, // 27: snapgauge.v1.RenderSheetRequest.unit_system:type_name -> snapgauge.v1.UnitSystem
+	7,  // 28: snapgauge.v1.SetupService.ValidateSetup:input_type -> snapgauge.v1.ValidateSetupRequest
+	9,  // 29: snapgauge.v1.SetupService.SubmitSetup:input_type -> snapgauge.v1.SubmitSetupRequest
+	11, // 30: snapgauge.v1.SetupService.GetSetup:input_type -> snapgauge.v1.GetSetupRequest
+	13, // 31: snapgauge.v1.SetupService.ListSetups:input_type -> snapgauge.v1.ListSetupsRequest
+	15, // 32: snapgauge.v1.SetupService.PlanSetup:input_type -> snapgauge.v1.PlanSetupRequest
+	17, // 33: snapgauge.v1.SetupService.RenderSheet:input_type -> snapgauge.v1.RenderSheetRequest
+	8,  // 34: snapgauge.v1.SetupService.ValidateSetup:output_type -> snapgauge.v1.ValidateSetupResponse
+	10, // 35: snapgauge.v1.SetupService.SubmitSetup:output_type -> snapgauge.v1.SubmitSetupResponse
+	12, // 36: snapgauge.v1.SetupService.GetSetup:output_type -> snapgauge.v1.GetSetupResponse
+	14, // 37: snapgauge.v1.SetupService.ListSetups:output_type -> snapgauge.v1.ListSetupsResponse
+	16, // 38: snapgauge.v1.SetupService.PlanSetup:output_type -> snapgauge.v1.PlanSetupResponse
+	18, // 39: snapgauge.v1.SetupService.RenderSheet:output_type -> snapgauge.v1.RenderSheetResponse
+	34, // [34:40] is the sub-list for method output_type
+	28, // [28:34] is the sub-list for method input_type
+	28, // [28:28] is the sub-list for extension type_name
+	28, // [28:28] is the sub-list for extension extendee
+	0,  // [0:28] is the sub-list for field type_name
 }
 
 func init() { file_snapgauge_v1_setup_service_proto_init() }
@@ -800,16 +1486,22 @@ func file_snapgauge_v1_setup_service_proto_init() {
 	if File_snapgauge_v1_setup_service_proto != nil {
 		return
 	}
+	file_snapgauge_v1_plan_proto_init()
 	file_snapgauge_v1_quantity_proto_init()
 	file_snapgauge_v1_report_proto_init()
 	file_snapgauge_v1_setup_proto_init()
+	file_snapgauge_v1_setup_service_proto_msgTypes[11].OneofWrappers = []any{
+		(*RenderSheetRequest_Plan)(nil),
+		(*RenderSheetRequest_Record)(nil),
+		(*RenderSheetRequest_Setup)(nil),
+	}
 	type x struct{}
 	out := protoimpl.TypeBuilder{
 		File: protoimpl.DescBuilder{
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_snapgauge_v1_setup_service_proto_rawDesc), len(file_snapgauge_v1_setup_service_proto_rawDesc)),
-			NumEnums:      2,
-			NumMessages:   9,
+			NumEnums:      6,
+			NumMessages:   13,
 			NumExtensions: 0,
 			NumServices:   1,
 		},

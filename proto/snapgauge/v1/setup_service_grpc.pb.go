@@ -23,6 +23,8 @@ const (
 	SetupService_SubmitSetup_FullMethodName   = "/snapgauge.v1.SetupService/SubmitSetup"
 	SetupService_GetSetup_FullMethodName      = "/snapgauge.v1.SetupService/GetSetup"
 	SetupService_ListSetups_FullMethodName    = "/snapgauge.v1.SetupService/ListSetups"
+	SetupService_PlanSetup_FullMethodName     = "/snapgauge.v1.SetupService/PlanSetup"
+	SetupService_RenderSheet_FullMethodName   = "/snapgauge.v1.SetupService/RenderSheet"
 )
 
 // SetupServiceClient is the client API for SetupService service.
@@ -52,6 +54,13 @@ type SetupServiceClient interface {
 	GetSetup(ctx context.Context, in *GetSetupRequest, opts ...grpc.CallOption) (*GetSetupResponse, error)
 	// Lists stored set-ups, newest first.
 	ListSetups(ctx context.Context, in *ListSetupsRequest, opts ...grpc.CallOption) (*ListSetupsResponse, error)
+	// Works out the job on one machine before it begins: every step in order, with
+	// its target. NOT_FOUND and FAILED_PRECONDITION as for ValidateSetup;
+	// INVALID_ARGUMENT for options that the sheet does not know or that do not go
+	// together.
+	PlanSetup(ctx context.Context, in *PlanSetupRequest, opts ...grpc.CallOption) (*PlanSetupResponse, error)
+	// Draws the sheet for the bench or for the customer, ready to print.
+	RenderSheet(ctx context.Context, in *RenderSheetRequest, opts ...grpc.CallOption) (*RenderSheetResponse, error)
 }
 
 type setupServiceClient struct {
@@ -102,6 +111,26 @@ func (c *setupServiceClient) ListSetups(ctx context.Context, in *ListSetupsReque
 	return out, nil
 }
 
+func (c *setupServiceClient) PlanSetup(ctx context.Context, in *PlanSetupRequest, opts ...grpc.CallOption) (*PlanSetupResponse, error) {
+	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
+	out := new(PlanSetupResponse)
+	err := c.cc.Invoke(ctx, SetupService_PlanSetup_FullMethodName, in, out, cOpts...)
+	if err != nil {
+		return nil, err
+	}
+	return out, nil
+}
+
+func (c *setupServiceClient) RenderSheet(ctx context.Context, in *RenderSheetRequest, opts ...grpc.CallOption) (*RenderSheetResponse, error) {
+	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
+	out := new(RenderSheetResponse)
+	err := c.cc.Invoke(ctx, SetupService_RenderSheet_FullMethodName, in, out, cOpts...)
+	if err != nil {
+		return nil, err
+	}
+	return out, nil
+}
+
 // SetupServiceServer is the server API for SetupService service.
 // All implementations must embed UnimplementedSetupServiceServer
 // for forward compatibility.
@@ -129,6 +158,13 @@ type SetupServiceServer interface {
 	GetSetup(context.Context, *GetSetupRequest) (*GetSetupResponse, error)
 	// Lists stored set-ups, newest first.
 	ListSetups(context.Context, *ListSetupsRequest) (*ListSetupsResponse, error)
+	// Works out the job on one machine before it begins: every step in order, with
+	// its target. NOT_FOUND and FAILED_PRECONDITION as for ValidateSetup;
+	// INVALID_ARGUMENT for options that the sheet does not know or that do not go
+	// together.
+	PlanSetup(context.Context, *PlanSetupRequest) (*PlanSetupResponse, error)
+	// Draws the sheet for the bench or for the customer, ready to print.
+	RenderSheet(context.Context, *RenderSheetRequest) (*RenderSheetResponse, error)
 	mustEmbedUnimplementedSetupServiceServer()
 }
 
@@ -150,6 +186,12 @@ func (UnimplementedSetupServiceServer) GetSetup(context.Context, *GetSetupReques
 }
 func (UnimplementedSetupServiceServer) ListSetups(context.Context, *ListSetupsRequest) (*ListSetupsResponse, error) {
 	return nil, status.Error(codes.Unimplemented, "method ListSetups not implemented")
+}
+func (UnimplementedSetupServiceServer) PlanSetup(context.Context, *PlanSetupRequest) (*PlanSetupResponse, error) {
+	return nil, status.Error(codes.Unimplemented, "method PlanSetup not implemented")
+}
+func (UnimplementedSetupServiceServer) RenderSheet(context.Context, *RenderSheetRequest) (*RenderSheetResponse, error) {
+	return nil, status.Error(codes.Unimplemented, "method RenderSheet not implemented")
 }
 func (UnimplementedSetupServiceServer) mustEmbedUnimplementedSetupServiceServer() {}
 func (UnimplementedSetupServiceServer) testEmbeddedByValue()                      {}
@@ -244,6 +286,42 @@ func _SetupService_ListSetups_Handler(srv interface{}, ctx context.Context, dec 
 	return interceptor(ctx, in, info, handler)
 }
 
+func _SetupService_PlanSetup_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
+	in := new(PlanSetupRequest)
+	if err := dec(in); err != nil {
+		return nil, err
+	}
+	if interceptor == nil {
+		return srv.(SetupServiceServer).PlanSetup(ctx, in)
+	}
+	info := &grpc.UnaryServerInfo{
+		Server:     srv,
+		FullMethod: SetupService_PlanSetup_FullMethodName,
+	}
+	handler := func(ctx context.Context, req interface{}) (interface{}, error) {
+		return srv.(SetupServiceServer).PlanSetup(ctx, req.(*PlanSetupRequest))
+	}
+	return interceptor(ctx, in, info, handler)
+}
+
+func _SetupService_RenderSheet_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
+	in := new(RenderSheetRequest)
+	if err := dec(in); err != nil {
+		return nil, err
+	}
+	if interceptor == nil {
+		return srv.(SetupServiceServer).RenderSheet(ctx, in)
+	}
+	info := &grpc.UnaryServerInfo{
+		Server:     srv,
+		FullMethod: SetupService_RenderSheet_FullMethodName,
+	}
+	handler := func(ctx context.Context, req interface{}) (interface{}, error) {
+		return srv.(SetupServiceServer).RenderSheet(ctx, req.(*RenderSheetRequest))
+	}
+	return interceptor(ctx, in, info, handler)
+}
+
 // SetupService_ServiceDesc is the grpc.ServiceDesc for SetupService service.
 // It's only intended for direct use with grpc.RegisterService,
 // and not to be introspected or modified (even as a copy)
@@ -266,6 +344,14 @@ var SetupService_ServiceDesc = grpc.ServiceDesc{
 		{
 			MethodName: "ListSetups",
 			Handler:    _SetupService_ListSetups_Handler,
+		},
+		{
+			MethodName: "PlanSetup",
+			Handler:    _SetupService_PlanSetup_Handler,
+		},
+		{
+			MethodName: "RenderSheet",
+			Handler:    _SetupService_RenderSheet_Handler,
 		},
 	},
 	Streams:  []grpc.StreamDesc{},

@@ -23,6 +23,59 @@ const (
 	_ = protoimpl.EnforceVersion(protoimpl.MaxVersion - 20)
 )
 
+// JetNumbering says what a jet's number counts.
+type JetNumbering int32
+
+const (
+	// Not stated; refused.
+	JetNumbering_JET_NUMBERING_UNSPECIFIED JetNumbering = 0
+	// Flow.
+	JetNumbering_JET_NUMBERING_FLOW JetNumbering = 1
+	// Diameter in hundredths of a millimetre.
+	JetNumbering_JET_NUMBERING_DIAMETER JetNumbering = 2
+)
+
+// Enum value maps for JetNumbering.
+var (
+	JetNumbering_name = map[int32]string{
+		0: "JET_NUMBERING_UNSPECIFIED",
+		1: "JET_NUMBERING_FLOW",
+		2: "JET_NUMBERING_DIAMETER",
+	}
+	JetNumbering_value = map[string]int32{
+		"JET_NUMBERING_UNSPECIFIED": 0,
+		"JET_NUMBERING_FLOW":        1,
+		"JET_NUMBERING_DIAMETER":    2,
+	}
+)
+
+func (x JetNumbering) Enum() *JetNumbering {
+	p := new(JetNumbering)
+	*p = x
+	return p
+}
+
+func (x JetNumbering) String() string {
+	return protoimpl.X.EnumStringOf(x.Descriptor(), protoreflect.EnumNumber(x))
+}
+
+func (JetNumbering) Descriptor() protoreflect.EnumDescriptor {
+	return file_snapgauge_v1_spec_proto_enumTypes[0].Descriptor()
+}
+
+func (JetNumbering) Type() protoreflect.EnumType {
+	return &file_snapgauge_v1_spec_proto_enumTypes[0]
+}
+
+func (x JetNumbering) Number() protoreflect.EnumNumber {
+	return protoreflect.EnumNumber(x)
+}
+
+// Deprecated: Use JetNumbering.Descriptor instead.
+func (JetNumbering) EnumDescriptor() ([]byte, []int) {
+	return file_snapgauge_v1_spec_proto_rawDescGZIP(), []int{0}
+}
+
 // Group is the part of the job, and the place on the machine, that a
 // characteristic belongs to.
 type Group int32
@@ -101,11 +154,11 @@ func (x Group) String() string {
 }
 
 func (Group) Descriptor() protoreflect.EnumDescriptor {
-	return file_snapgauge_v1_spec_proto_enumTypes[0].Descriptor()
+	return file_snapgauge_v1_spec_proto_enumTypes[1].Descriptor()
 }
 
 func (Group) Type() protoreflect.EnumType {
-	return &file_snapgauge_v1_spec_proto_enumTypes[0]
+	return &file_snapgauge_v1_spec_proto_enumTypes[1]
 }
 
 func (x Group) Number() protoreflect.EnumNumber {
@@ -114,7 +167,7 @@ func (x Group) Number() protoreflect.EnumNumber {
 
 // Deprecated: Use Group.Descriptor instead.
 func (Group) EnumDescriptor() ([]byte, []int) {
-	return file_snapgauge_v1_spec_proto_rawDescGZIP(), []int{0}
+	return file_snapgauge_v1_spec_proto_rawDescGZIP(), []int{1}
 }
 
 // DecisionRule says how uncertainty enters the decision (JCGM 106, clause 8).
@@ -155,11 +208,11 @@ func (x DecisionRule) String() string {
 }
 
 func (DecisionRule) Descriptor() protoreflect.EnumDescriptor {
-	return file_snapgauge_v1_spec_proto_enumTypes[1].Descriptor()
+	return file_snapgauge_v1_spec_proto_enumTypes[2].Descriptor()
 }
 
 func (DecisionRule) Type() protoreflect.EnumType {
-	return &file_snapgauge_v1_spec_proto_enumTypes[1]
+	return &file_snapgauge_v1_spec_proto_enumTypes[2]
 }
 
 func (x DecisionRule) Number() protoreflect.EnumNumber {
@@ -168,7 +221,7 @@ func (x DecisionRule) Number() protoreflect.EnumNumber {
 
 // Deprecated: Use DecisionRule.Descriptor instead.
 func (DecisionRule) EnumDescriptor() ([]byte, []int) {
-	return file_snapgauge_v1_spec_proto_rawDescGZIP(), []int{1}
+	return file_snapgauge_v1_spec_proto_rawDescGZIP(), []int{2}
 }
 
 // Drive is what the tool grips.
@@ -224,11 +277,11 @@ func (x Drive) String() string {
 }
 
 func (Drive) Descriptor() protoreflect.EnumDescriptor {
-	return file_snapgauge_v1_spec_proto_enumTypes[2].Descriptor()
+	return file_snapgauge_v1_spec_proto_enumTypes[3].Descriptor()
 }
 
 func (Drive) Type() protoreflect.EnumType {
-	return &file_snapgauge_v1_spec_proto_enumTypes[2]
+	return &file_snapgauge_v1_spec_proto_enumTypes[3]
 }
 
 func (x Drive) Number() protoreflect.EnumNumber {
@@ -237,7 +290,7 @@ func (x Drive) Number() protoreflect.EnumNumber {
 
 // Deprecated: Use Drive.Descriptor instead.
 func (Drive) EnumDescriptor() ([]byte, []int) {
-	return file_snapgauge_v1_spec_proto_rawDescGZIP(), []int{2}
+	return file_snapgauge_v1_spec_proto_rawDescGZIP(), []int{3}
 }
 
 // Locking is what keeps a fastener from coming loose.
@@ -297,11 +350,11 @@ func (x Locking) String() string {
 }
 
 func (Locking) Descriptor() protoreflect.EnumDescriptor {
-	return file_snapgauge_v1_spec_proto_enumTypes[3].Descriptor()
+	return file_snapgauge_v1_spec_proto_enumTypes[4].Descriptor()
 }
 
 func (Locking) Type() protoreflect.EnumType {
-	return &file_snapgauge_v1_spec_proto_enumTypes[3]
+	return &file_snapgauge_v1_spec_proto_enumTypes[4]
 }
 
 func (x Locking) Number() protoreflect.EnumNumber {
@@ -310,7 +363,7 @@ func (x Locking) Number() protoreflect.EnumNumber {
 
 // Deprecated: Use Locking.Descriptor instead.
 func (Locking) EnumDescriptor() ([]byte, []int) {
-	return file_snapgauge_v1_spec_proto_rawDescGZIP(), []int{3}
+	return file_snapgauge_v1_spec_proto_rawDescGZIP(), []int{4}
 }
 
 // Lubrication is the state of the thread that the torque is stated for.
@@ -354,11 +407,11 @@ func (x Lubrication) String() string {
 }
 
 func (Lubrication) Descriptor() protoreflect.EnumDescriptor {
-	return file_snapgauge_v1_spec_proto_enumTypes[4].Descriptor()
+	return file_snapgauge_v1_spec_proto_enumTypes[5].Descriptor()
 }
 
 func (Lubrication) Type() protoreflect.EnumType {
-	return &file_snapgauge_v1_spec_proto_enumTypes[4]
+	return &file_snapgauge_v1_spec_proto_enumTypes[5]
 }
 
 func (x Lubrication) Number() protoreflect.EnumNumber {
@@ -367,7 +420,7 @@ func (x Lubrication) Number() protoreflect.EnumNumber {
 
 // Deprecated: Use Lubrication.Descriptor instead.
 func (Lubrication) EnumDescriptor() ([]byte, []int) {
-	return file_snapgauge_v1_spec_proto_rawDescGZIP(), []int{4}
+	return file_snapgauge_v1_spec_proto_rawDescGZIP(), []int{5}
 }
 
 // TurnDirection is the way in which an adjuster's position is counted.
@@ -407,11 +460,11 @@ func (x TurnDirection) String() string {
 }
 
 func (TurnDirection) Descriptor() protoreflect.EnumDescriptor {
-	return file_snapgauge_v1_spec_proto_enumTypes[5].Descriptor()
+	return file_snapgauge_v1_spec_proto_enumTypes[6].Descriptor()
 }
 
 func (TurnDirection) Type() protoreflect.EnumType {
-	return &file_snapgauge_v1_spec_proto_enumTypes[5]
+	return &file_snapgauge_v1_spec_proto_enumTypes[6]
 }
 
 func (x TurnDirection) Number() protoreflect.EnumNumber {
@@ -420,7 +473,7 @@ func (x TurnDirection) Number() protoreflect.EnumNumber {
 
 // Deprecated: Use TurnDirection.Descriptor instead.
 func (TurnDirection) EnumDescriptor() ([]byte, []int) {
-	return file_snapgauge_v1_spec_proto_rawDescGZIP(), []int{5}
+	return file_snapgauge_v1_spec_proto_rawDescGZIP(), []int{6}
 }
 
 // SpecSheet is everything that is specified for one model, model year and
@@ -471,7 +524,9 @@ type SpecSheet struct {
 	Rules []*Rule `protobuf:"bytes,23,rep,name=rules,proto3" json:"rules,omitempty"`
 	// Trial records with the verdict and codes that they must get. A sheet whose
 	// examples disagree with it is refused.
-	Examples      []*SetupRecord `protobuf:"bytes,24,rep,name=examples,proto3" json:"examples,omitempty"`
+	Examples []*SetupRecord `protobuf:"bytes,24,rep,name=examples,proto3" json:"examples,omitempty"`
+	// What a plan computes its targets from. Absent where nothing is computed.
+	Planning      *PlanningData `protobuf:"bytes,25,opt,name=planning,proto3" json:"planning,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -646,6 +701,333 @@ func (x *SpecSheet) GetExamples() []*SetupRecord {
 	return nil
 }
 
+func (x *SpecSheet) GetPlanning() *PlanningData {
+	if x != nil {
+		return x.Planning
+	}
+	return nil
+}
+
+// PlanningData is what a plan's targets are computed from, besides the limits.
+type PlanningData struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// The first tank of an engine that is lubricated by its fuel.
+	Premix *PremixData `protobuf:"bytes,1,opt,name=premix,proto3" json:"premix,omitempty"`
+	// The rear suspension.
+	RearSuspension *SuspensionData `protobuf:"bytes,2,opt,name=rear_suspension,json=rearSuspension,proto3" json:"rear_suspension,omitempty"`
+	// The carburettor.
+	Carburettor   *CarburettorData `protobuf:"bytes,3,opt,name=carburettor,proto3" json:"carburettor,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *PlanningData) Reset() {
+	*x = PlanningData{}
+	mi := &file_snapgauge_v1_spec_proto_msgTypes[1]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *PlanningData) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*PlanningData) ProtoMessage() {}
+
+func (x *PlanningData) ProtoReflect() protoreflect.Message {
+	mi := &file_snapgauge_v1_spec_proto_msgTypes[1]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use PlanningData.ProtoReflect.Descriptor instead.
+func (*PlanningData) Descriptor() ([]byte, []int) {
+	return file_snapgauge_v1_spec_proto_rawDescGZIP(), []int{1}
+}
+
+func (x *PlanningData) GetPremix() *PremixData {
+	if x != nil {
+		return x.Premix
+	}
+	return nil
+}
+
+func (x *PlanningData) GetRearSuspension() *SuspensionData {
+	if x != nil {
+		return x.RearSuspension
+	}
+	return nil
+}
+
+func (x *PlanningData) GetCarburettor() *CarburettorData {
+	if x != nil {
+		return x.Carburettor
+	}
+	return nil
+}
+
+// PremixData says how oil is mixed into the fuel.
+type PremixData struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Parts of fuel to one of oil that the engine runs on, 50 for 1:50.
+	Ratio float64 `protobuf:"fixed64,1,opt,name=ratio,proto3" json:"ratio,omitempty"`
+	// True where the mixture is for the first tank only, beside injected oil.
+	FirstTankOnly bool `protobuf:"varint,2,opt,name=first_tank_only,json=firstTankOnly,proto3" json:"first_tank_only,omitempty"`
+	// Parts of fuel to one of injected oil, where oil is injected.
+	InjectedRatio float64 `protobuf:"fixed64,3,opt,name=injected_ratio,json=injectedRatio,proto3" json:"injected_ratio,omitempty"`
+	// Characteristic whose nominal fill is mixed.
+	FuelCharacteristic string `protobuf:"bytes,4,opt,name=fuel_characteristic,json=fuelCharacteristic,proto3" json:"fuel_characteristic,omitempty"`
+	// Designation of the oil.
+	Oil           string `protobuf:"bytes,5,opt,name=oil,proto3" json:"oil,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *PremixData) Reset() {
+	*x = PremixData{}
+	mi := &file_snapgauge_v1_spec_proto_msgTypes[2]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *PremixData) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*PremixData) ProtoMessage() {}
+
+func (x *PremixData) ProtoReflect() protoreflect.Message {
+	mi := &file_snapgauge_v1_spec_proto_msgTypes[2]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use PremixData.ProtoReflect.Descriptor instead.
+func (*PremixData) Descriptor() ([]byte, []int) {
+	return file_snapgauge_v1_spec_proto_rawDescGZIP(), []int{2}
+}
+
+func (x *PremixData) GetRatio() float64 {
+	if x != nil {
+		return x.Ratio
+	}
+	return 0
+}
+
+func (x *PremixData) GetFirstTankOnly() bool {
+	if x != nil {
+		return x.FirstTankOnly
+	}
+	return false
+}
+
+func (x *PremixData) GetInjectedRatio() float64 {
+	if x != nil {
+		return x.InjectedRatio
+	}
+	return 0
+}
+
+func (x *PremixData) GetFuelCharacteristic() string {
+	if x != nil {
+		return x.FuelCharacteristic
+	}
+	return ""
+}
+
+func (x *PremixData) GetOil() string {
+	if x != nil {
+		return x.Oil
+	}
+	return ""
+}
+
+// SuspensionData is what a spring is chosen by.
+type SuspensionData struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Mass of the machine, ready to ride, that the rear suspension carries, kg;
+	// wheel and swinging arm do not count.
+	SprungMassKg float64 `protobuf:"fixed64,1,opt,name=sprung_mass_kg,json=sprungMassKg,proto3" json:"sprung_mass_kg,omitempty"`
+	// Share of a rider's mass that the rear suspension carries, 0 to 1.
+	RiderShare float64 `protobuf:"fixed64,2,opt,name=rider_share,json=riderShare,proto3" json:"rider_share,omitempty"`
+	// Spring travel over wheel travel, near the sag.
+	MotionRatio float64 `protobuf:"fixed64,3,opt,name=motion_ratio,json=motionRatio,proto3" json:"motion_ratio,omitempty"`
+	// Rate of the spring fitted, N/mm.
+	SpringRateNPerMm float64 `protobuf:"fixed64,4,opt,name=spring_rate_n_per_mm,json=springRateNPerMm,proto3" json:"spring_rate_n_per_mm,omitempty"`
+	// Springs that can be had, N/mm.
+	AvailableRatesNPerMm []float64 `protobuf:"fixed64,5,rep,packed,name=available_rates_n_per_mm,json=availableRatesNPerMm,proto3" json:"available_rates_n_per_mm,omitempty"`
+	// Characteristics of the sags aimed at, in mm.
+	StaticSagCharacteristic string `protobuf:"bytes,6,opt,name=static_sag_characteristic,json=staticSagCharacteristic,proto3" json:"static_sag_characteristic,omitempty"`
+	// See static_sag_characteristic.
+	RaceSagCharacteristic string `protobuf:"bytes,7,opt,name=race_sag_characteristic,json=raceSagCharacteristic,proto3" json:"race_sag_characteristic,omitempty"`
+	unknownFields         protoimpl.UnknownFields
+	sizeCache             protoimpl.SizeCache
+}
+
+func (x *SuspensionData) Reset() {
+	*x = SuspensionData{}
+	mi := &file_snapgauge_v1_spec_proto_msgTypes[3]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *SuspensionData) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*SuspensionData) ProtoMessage() {}
+
+func (x *SuspensionData) ProtoReflect() protoreflect.Message {
+	mi := &file_snapgauge_v1_spec_proto_msgTypes[3]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use SuspensionData.ProtoReflect.Descriptor instead.
+func (*SuspensionData) Descriptor() ([]byte, []int) {
+	return file_snapgauge_v1_spec_proto_rawDescGZIP(), []int{3}
+}
+
+func (x *SuspensionData) GetSprungMassKg() float64 {
+	if x != nil {
+		return x.SprungMassKg
+	}
+	return 0
+}
+
+func (x *SuspensionData) GetRiderShare() float64 {
+	if x != nil {
+		return x.RiderShare
+	}
+	return 0
+}
+
+func (x *SuspensionData) GetMotionRatio() float64 {
+	if x != nil {
+		return x.MotionRatio
+	}
+	return 0
+}
+
+func (x *SuspensionData) GetSpringRateNPerMm() float64 {
+	if x != nil {
+		return x.SpringRateNPerMm
+	}
+	return 0
+}
+
+func (x *SuspensionData) GetAvailableRatesNPerMm() []float64 {
+	if x != nil {
+		return x.AvailableRatesNPerMm
+	}
+	return nil
+}
+
+func (x *SuspensionData) GetStaticSagCharacteristic() string {
+	if x != nil {
+		return x.StaticSagCharacteristic
+	}
+	return ""
+}
+
+func (x *SuspensionData) GetRaceSagCharacteristic() string {
+	if x != nil {
+		return x.RaceSagCharacteristic
+	}
+	return ""
+}
+
+// CarburettorData is what a main jet is chosen by.
+type CarburettorData struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// The main jet that is right in the reference air.
+	MainJet float64 `protobuf:"fixed64,1,opt,name=main_jet,json=mainJet,proto3" json:"main_jet,omitempty"`
+	// What its number counts.
+	Numbering JetNumbering `protobuf:"varint,2,opt,name=numbering,proto3,enum=snapgauge.v1.JetNumbering" json:"numbering,omitempty"`
+	// Jets that can be had.
+	AvailableJets []float64 `protobuf:"fixed64,3,rep,packed,name=available_jets,json=availableJets,proto3" json:"available_jets,omitempty"`
+	// The reference air.
+	Reference     *Ambient `protobuf:"bytes,4,opt,name=reference,proto3" json:"reference,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *CarburettorData) Reset() {
+	*x = CarburettorData{}
+	mi := &file_snapgauge_v1_spec_proto_msgTypes[4]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *CarburettorData) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*CarburettorData) ProtoMessage() {}
+
+func (x *CarburettorData) ProtoReflect() protoreflect.Message {
+	mi := &file_snapgauge_v1_spec_proto_msgTypes[4]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use CarburettorData.ProtoReflect.Descriptor instead.
+func (*CarburettorData) Descriptor() ([]byte, []int) {
+	return file_snapgauge_v1_spec_proto_rawDescGZIP(), []int{4}
+}
+
+func (x *CarburettorData) GetMainJet() float64 {
+	if x != nil {
+		return x.MainJet
+	}
+	return 0
+}
+
+func (x *CarburettorData) GetNumbering() JetNumbering {
+	if x != nil {
+		return x.Numbering
+	}
+	return JetNumbering_JET_NUMBERING_UNSPECIFIED
+}
+
+func (x *CarburettorData) GetAvailableJets() []float64 {
+	if x != nil {
+		return x.AvailableJets
+	}
+	return nil
+}
+
+func (x *CarburettorData) GetReference() *Ambient {
+	if x != nil {
+		return x.Reference
+	}
+	return nil
+}
+
 // VinCoverage says which VINs a sheet covers.
 type VinCoverage struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
@@ -663,7 +1045,7 @@ type VinCoverage struct {
 
 func (x *VinCoverage) Reset() {
 	*x = VinCoverage{}
-	mi := &file_snapgauge_v1_spec_proto_msgTypes[1]
+	mi := &file_snapgauge_v1_spec_proto_msgTypes[5]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -675,7 +1057,7 @@ func (x *VinCoverage) String() string {
 func (*VinCoverage) ProtoMessage() {}
 
 func (x *VinCoverage) ProtoReflect() protoreflect.Message {
-	mi := &file_snapgauge_v1_spec_proto_msgTypes[1]
+	mi := &file_snapgauge_v1_spec_proto_msgTypes[5]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -688,7 +1070,7 @@ func (x *VinCoverage) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use VinCoverage.ProtoReflect.Descriptor instead.
 func (*VinCoverage) Descriptor() ([]byte, []int) {
-	return file_snapgauge_v1_spec_proto_rawDescGZIP(), []int{1}
+	return file_snapgauge_v1_spec_proto_rawDescGZIP(), []int{5}
 }
 
 func (x *VinCoverage) GetPatterns() []string {
@@ -776,7 +1158,7 @@ type Characteristic struct {
 
 func (x *Characteristic) Reset() {
 	*x = Characteristic{}
-	mi := &file_snapgauge_v1_spec_proto_msgTypes[2]
+	mi := &file_snapgauge_v1_spec_proto_msgTypes[6]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -788,7 +1170,7 @@ func (x *Characteristic) String() string {
 func (*Characteristic) ProtoMessage() {}
 
 func (x *Characteristic) ProtoReflect() protoreflect.Message {
-	mi := &file_snapgauge_v1_spec_proto_msgTypes[2]
+	mi := &file_snapgauge_v1_spec_proto_msgTypes[6]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -801,7 +1183,7 @@ func (x *Characteristic) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Characteristic.ProtoReflect.Descriptor instead.
 func (*Characteristic) Descriptor() ([]byte, []int) {
-	return file_snapgauge_v1_spec_proto_rawDescGZIP(), []int{2}
+	return file_snapgauge_v1_spec_proto_rawDescGZIP(), []int{6}
 }
 
 func (x *Characteristic) GetId() string {
@@ -1064,7 +1446,7 @@ type Measured struct {
 
 func (x *Measured) Reset() {
 	*x = Measured{}
-	mi := &file_snapgauge_v1_spec_proto_msgTypes[3]
+	mi := &file_snapgauge_v1_spec_proto_msgTypes[7]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1076,7 +1458,7 @@ func (x *Measured) String() string {
 func (*Measured) ProtoMessage() {}
 
 func (x *Measured) ProtoReflect() protoreflect.Message {
-	mi := &file_snapgauge_v1_spec_proto_msgTypes[3]
+	mi := &file_snapgauge_v1_spec_proto_msgTypes[7]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1089,7 +1471,7 @@ func (x *Measured) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Measured.ProtoReflect.Descriptor instead.
 func (*Measured) Descriptor() ([]byte, []int) {
-	return file_snapgauge_v1_spec_proto_rawDescGZIP(), []int{3}
+	return file_snapgauge_v1_spec_proto_rawDescGZIP(), []int{7}
 }
 
 // Capacity is a fill: the limits are of the volume put in.
@@ -1101,14 +1483,17 @@ type Capacity struct {
 	// side stand, in the unit of the limits. Absent where leaning does not matter.
 	SafeFill *float64 `protobuf:"fixed64,2,opt,name=safe_fill,json=safeFill,proto3,oneof" json:"safe_fill,omitempty"`
 	// Lean of the machine on its side stand, degrees from upright.
-	StandLeanDeg  float64 `protobuf:"fixed64,3,opt,name=stand_lean_deg,json=standLeanDeg,proto3" json:"stand_lean_deg,omitempty"`
+	StandLeanDeg float64 `protobuf:"fixed64,3,opt,name=stand_lean_deg,json=standLeanDeg,proto3" json:"stand_lean_deg,omitempty"`
+	// The inside of the tank or case. Where it is given the safe fill is computed
+	// from it, and a stated one must agree.
+	Container     *Container `protobuf:"bytes,4,opt,name=container,proto3" json:"container,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
 
 func (x *Capacity) Reset() {
 	*x = Capacity{}
-	mi := &file_snapgauge_v1_spec_proto_msgTypes[4]
+	mi := &file_snapgauge_v1_spec_proto_msgTypes[8]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1120,7 +1505,7 @@ func (x *Capacity) String() string {
 func (*Capacity) ProtoMessage() {}
 
 func (x *Capacity) ProtoReflect() protoreflect.Message {
-	mi := &file_snapgauge_v1_spec_proto_msgTypes[4]
+	mi := &file_snapgauge_v1_spec_proto_msgTypes[8]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1133,7 +1518,7 @@ func (x *Capacity) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Capacity.ProtoReflect.Descriptor instead.
 func (*Capacity) Descriptor() ([]byte, []int) {
-	return file_snapgauge_v1_spec_proto_rawDescGZIP(), []int{4}
+	return file_snapgauge_v1_spec_proto_rawDescGZIP(), []int{8}
 }
 
 func (x *Capacity) GetFluid() string {
@@ -1153,6 +1538,290 @@ func (x *Capacity) GetSafeFill() float64 {
 func (x *Capacity) GetStandLeanDeg() float64 {
 	if x != nil {
 		return x.StandLeanDeg
+	}
+	return 0
+}
+
+func (x *Capacity) GetContainer() *Container {
+	if x != nil {
+		return x.Container
+	}
+	return nil
+}
+
+// Container is the inside of a tank or case, as the machine stands upright:
+// x forward, y to the left, z up, in millimetres from any one point. The side
+// stand leans the machine to the left.
+type Container struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Cross-sections across the machine. One, with `length_mm`, is a prism; more
+	// are joined by straight walls from each to the next, in the order of x.
+	Sections []*ContainerSection `protobuf:"bytes,1,rep,name=sections,proto3" json:"sections,omitempty"`
+	// Length along x of a container with one section.
+	LengthMm float64 `protobuf:"fixed64,2,opt,name=length_mm,json=lengthMm,proto3" json:"length_mm,omitempty"`
+	// Middle of the filler neck's lip.
+	Neck *ContainerPoint `protobuf:"bytes,3,opt,name=neck,proto3" json:"neck,omitempty"`
+	// Radius of the filler neck at its lip.
+	NeckRadiusMm float64 `protobuf:"fixed64,4,opt,name=neck_radius_mm,json=neckRadiusMm,proto3" json:"neck_radius_mm,omitempty"`
+	// How far below the lip the liquid must stay.
+	MarginMm float64 `protobuf:"fixed64,5,opt,name=margin_mm,json=marginMm,proto3" json:"margin_mm,omitempty"`
+	// Where the liquid is drawn off. Absent where it does not matter.
+	Pickup *ContainerPoint `protobuf:"bytes,6,opt,name=pickup,proto3" json:"pickup,omitempty"`
+	// Where the reserve is drawn off. Absent where there is none.
+	ReservePickup *ContainerPoint `protobuf:"bytes,7,opt,name=reserve_pickup,json=reservePickup,proto3" json:"reserve_pickup,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *Container) Reset() {
+	*x = Container{}
+	mi := &file_snapgauge_v1_spec_proto_msgTypes[9]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *Container) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*Container) ProtoMessage() {}
+
+func (x *Container) ProtoReflect() protoreflect.Message {
+	mi := &file_snapgauge_v1_spec_proto_msgTypes[9]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use Container.ProtoReflect.Descriptor instead.
+func (*Container) Descriptor() ([]byte, []int) {
+	return file_snapgauge_v1_spec_proto_rawDescGZIP(), []int{9}
+}
+
+func (x *Container) GetSections() []*ContainerSection {
+	if x != nil {
+		return x.Sections
+	}
+	return nil
+}
+
+func (x *Container) GetLengthMm() float64 {
+	if x != nil {
+		return x.LengthMm
+	}
+	return 0
+}
+
+func (x *Container) GetNeck() *ContainerPoint {
+	if x != nil {
+		return x.Neck
+	}
+	return nil
+}
+
+func (x *Container) GetNeckRadiusMm() float64 {
+	if x != nil {
+		return x.NeckRadiusMm
+	}
+	return 0
+}
+
+func (x *Container) GetMarginMm() float64 {
+	if x != nil {
+		return x.MarginMm
+	}
+	return 0
+}
+
+func (x *Container) GetPickup() *ContainerPoint {
+	if x != nil {
+		return x.Pickup
+	}
+	return nil
+}
+
+func (x *Container) GetReservePickup() *ContainerPoint {
+	if x != nil {
+		return x.ReservePickup
+	}
+	return nil
+}
+
+// ContainerSection is a cross-section of a container.
+type ContainerSection struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Where along the machine. Ignored for a container with one section.
+	XMm float64 `protobuf:"fixed64,1,opt,name=x_mm,json=xMm,proto3" json:"x_mm,omitempty"`
+	// Corners in order, either way round.
+	Outline       []*SectionPoint `protobuf:"bytes,2,rep,name=outline,proto3" json:"outline,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *ContainerSection) Reset() {
+	*x = ContainerSection{}
+	mi := &file_snapgauge_v1_spec_proto_msgTypes[10]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *ContainerSection) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*ContainerSection) ProtoMessage() {}
+
+func (x *ContainerSection) ProtoReflect() protoreflect.Message {
+	mi := &file_snapgauge_v1_spec_proto_msgTypes[10]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use ContainerSection.ProtoReflect.Descriptor instead.
+func (*ContainerSection) Descriptor() ([]byte, []int) {
+	return file_snapgauge_v1_spec_proto_rawDescGZIP(), []int{10}
+}
+
+func (x *ContainerSection) GetXMm() float64 {
+	if x != nil {
+		return x.XMm
+	}
+	return 0
+}
+
+func (x *ContainerSection) GetOutline() []*SectionPoint {
+	if x != nil {
+		return x.Outline
+	}
+	return nil
+}
+
+// SectionPoint is a corner of a cross-section.
+type SectionPoint struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// To the left.
+	YMm float64 `protobuf:"fixed64,1,opt,name=y_mm,json=yMm,proto3" json:"y_mm,omitempty"`
+	// Up.
+	ZMm           float64 `protobuf:"fixed64,2,opt,name=z_mm,json=zMm,proto3" json:"z_mm,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *SectionPoint) Reset() {
+	*x = SectionPoint{}
+	mi := &file_snapgauge_v1_spec_proto_msgTypes[11]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *SectionPoint) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*SectionPoint) ProtoMessage() {}
+
+func (x *SectionPoint) ProtoReflect() protoreflect.Message {
+	mi := &file_snapgauge_v1_spec_proto_msgTypes[11]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use SectionPoint.ProtoReflect.Descriptor instead.
+func (*SectionPoint) Descriptor() ([]byte, []int) {
+	return file_snapgauge_v1_spec_proto_rawDescGZIP(), []int{11}
+}
+
+func (x *SectionPoint) GetYMm() float64 {
+	if x != nil {
+		return x.YMm
+	}
+	return 0
+}
+
+func (x *SectionPoint) GetZMm() float64 {
+	if x != nil {
+		return x.ZMm
+	}
+	return 0
+}
+
+// ContainerPoint is a point of a container.
+type ContainerPoint struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Forward.
+	XMm float64 `protobuf:"fixed64,1,opt,name=x_mm,json=xMm,proto3" json:"x_mm,omitempty"`
+	// To the left.
+	YMm float64 `protobuf:"fixed64,2,opt,name=y_mm,json=yMm,proto3" json:"y_mm,omitempty"`
+	// Up.
+	ZMm           float64 `protobuf:"fixed64,3,opt,name=z_mm,json=zMm,proto3" json:"z_mm,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *ContainerPoint) Reset() {
+	*x = ContainerPoint{}
+	mi := &file_snapgauge_v1_spec_proto_msgTypes[12]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *ContainerPoint) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*ContainerPoint) ProtoMessage() {}
+
+func (x *ContainerPoint) ProtoReflect() protoreflect.Message {
+	mi := &file_snapgauge_v1_spec_proto_msgTypes[12]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use ContainerPoint.ProtoReflect.Descriptor instead.
+func (*ContainerPoint) Descriptor() ([]byte, []int) {
+	return file_snapgauge_v1_spec_proto_rawDescGZIP(), []int{12}
+}
+
+func (x *ContainerPoint) GetXMm() float64 {
+	if x != nil {
+		return x.XMm
+	}
+	return 0
+}
+
+func (x *ContainerPoint) GetYMm() float64 {
+	if x != nil {
+		return x.YMm
+	}
+	return 0
+}
+
+func (x *ContainerPoint) GetZMm() float64 {
+	if x != nil {
+		return x.ZMm
 	}
 	return 0
 }
@@ -1182,7 +1851,7 @@ type Fastener struct {
 
 func (x *Fastener) Reset() {
 	*x = Fastener{}
-	mi := &file_snapgauge_v1_spec_proto_msgTypes[5]
+	mi := &file_snapgauge_v1_spec_proto_msgTypes[13]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1194,7 +1863,7 @@ func (x *Fastener) String() string {
 func (*Fastener) ProtoMessage() {}
 
 func (x *Fastener) ProtoReflect() protoreflect.Message {
-	mi := &file_snapgauge_v1_spec_proto_msgTypes[5]
+	mi := &file_snapgauge_v1_spec_proto_msgTypes[13]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1207,7 +1876,7 @@ func (x *Fastener) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Fastener.ProtoReflect.Descriptor instead.
 func (*Fastener) Descriptor() ([]byte, []int) {
-	return file_snapgauge_v1_spec_proto_rawDescGZIP(), []int{5}
+	return file_snapgauge_v1_spec_proto_rawDescGZIP(), []int{13}
 }
 
 func (x *Fastener) GetThread() string {
@@ -1293,7 +1962,7 @@ type Adjuster struct {
 
 func (x *Adjuster) Reset() {
 	*x = Adjuster{}
-	mi := &file_snapgauge_v1_spec_proto_msgTypes[6]
+	mi := &file_snapgauge_v1_spec_proto_msgTypes[14]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1305,7 +1974,7 @@ func (x *Adjuster) String() string {
 func (*Adjuster) ProtoMessage() {}
 
 func (x *Adjuster) ProtoReflect() protoreflect.Message {
-	mi := &file_snapgauge_v1_spec_proto_msgTypes[6]
+	mi := &file_snapgauge_v1_spec_proto_msgTypes[14]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1318,7 +1987,7 @@ func (x *Adjuster) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Adjuster.ProtoReflect.Descriptor instead.
 func (*Adjuster) Descriptor() ([]byte, []int) {
-	return file_snapgauge_v1_spec_proto_rawDescGZIP(), []int{6}
+	return file_snapgauge_v1_spec_proto_rawDescGZIP(), []int{14}
 }
 
 func (x *Adjuster) GetReferencePosition() string {
@@ -1384,7 +2053,7 @@ type AdjusterEffect struct {
 
 func (x *AdjusterEffect) Reset() {
 	*x = AdjusterEffect{}
-	mi := &file_snapgauge_v1_spec_proto_msgTypes[7]
+	mi := &file_snapgauge_v1_spec_proto_msgTypes[15]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1396,7 +2065,7 @@ func (x *AdjusterEffect) String() string {
 func (*AdjusterEffect) ProtoMessage() {}
 
 func (x *AdjusterEffect) ProtoReflect() protoreflect.Message {
-	mi := &file_snapgauge_v1_spec_proto_msgTypes[7]
+	mi := &file_snapgauge_v1_spec_proto_msgTypes[15]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1409,7 +2078,7 @@ func (x *AdjusterEffect) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use AdjusterEffect.ProtoReflect.Descriptor instead.
 func (*AdjusterEffect) Descriptor() ([]byte, []int) {
-	return file_snapgauge_v1_spec_proto_rawDescGZIP(), []int{7}
+	return file_snapgauge_v1_spec_proto_rawDescGZIP(), []int{15}
 }
 
 func (x *AdjusterEffect) GetCharacteristic() string {
@@ -1435,7 +2104,7 @@ type Count struct {
 
 func (x *Count) Reset() {
 	*x = Count{}
-	mi := &file_snapgauge_v1_spec_proto_msgTypes[8]
+	mi := &file_snapgauge_v1_spec_proto_msgTypes[16]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1447,7 +2116,7 @@ func (x *Count) String() string {
 func (*Count) ProtoMessage() {}
 
 func (x *Count) ProtoReflect() protoreflect.Message {
-	mi := &file_snapgauge_v1_spec_proto_msgTypes[8]
+	mi := &file_snapgauge_v1_spec_proto_msgTypes[16]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1460,7 +2129,7 @@ func (x *Count) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Count.ProtoReflect.Descriptor instead.
 func (*Count) Descriptor() ([]byte, []int) {
-	return file_snapgauge_v1_spec_proto_rawDescGZIP(), []int{8}
+	return file_snapgauge_v1_spec_proto_rawDescGZIP(), []int{16}
 }
 
 // Choice is one of several.
@@ -1474,7 +2143,7 @@ type Choice struct {
 
 func (x *Choice) Reset() {
 	*x = Choice{}
-	mi := &file_snapgauge_v1_spec_proto_msgTypes[9]
+	mi := &file_snapgauge_v1_spec_proto_msgTypes[17]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1486,7 +2155,7 @@ func (x *Choice) String() string {
 func (*Choice) ProtoMessage() {}
 
 func (x *Choice) ProtoReflect() protoreflect.Message {
-	mi := &file_snapgauge_v1_spec_proto_msgTypes[9]
+	mi := &file_snapgauge_v1_spec_proto_msgTypes[17]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1499,7 +2168,7 @@ func (x *Choice) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Choice.ProtoReflect.Descriptor instead.
 func (*Choice) Descriptor() ([]byte, []int) {
-	return file_snapgauge_v1_spec_proto_rawDescGZIP(), []int{9}
+	return file_snapgauge_v1_spec_proto_rawDescGZIP(), []int{17}
 }
 
 func (x *Choice) GetAccepted() []string {
@@ -1520,7 +2189,7 @@ type Inspection struct {
 
 func (x *Inspection) Reset() {
 	*x = Inspection{}
-	mi := &file_snapgauge_v1_spec_proto_msgTypes[10]
+	mi := &file_snapgauge_v1_spec_proto_msgTypes[18]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1532,7 +2201,7 @@ func (x *Inspection) String() string {
 func (*Inspection) ProtoMessage() {}
 
 func (x *Inspection) ProtoReflect() protoreflect.Message {
-	mi := &file_snapgauge_v1_spec_proto_msgTypes[10]
+	mi := &file_snapgauge_v1_spec_proto_msgTypes[18]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1545,7 +2214,7 @@ func (x *Inspection) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Inspection.ProtoReflect.Descriptor instead.
 func (*Inspection) Descriptor() ([]byte, []int) {
-	return file_snapgauge_v1_spec_proto_rawDescGZIP(), []int{10}
+	return file_snapgauge_v1_spec_proto_rawDescGZIP(), []int{18}
 }
 
 func (x *Inspection) GetCriterion() string {
@@ -1566,7 +2235,7 @@ type Identifier struct {
 
 func (x *Identifier) Reset() {
 	*x = Identifier{}
-	mi := &file_snapgauge_v1_spec_proto_msgTypes[11]
+	mi := &file_snapgauge_v1_spec_proto_msgTypes[19]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1578,7 +2247,7 @@ func (x *Identifier) String() string {
 func (*Identifier) ProtoMessage() {}
 
 func (x *Identifier) ProtoReflect() protoreflect.Message {
-	mi := &file_snapgauge_v1_spec_proto_msgTypes[11]
+	mi := &file_snapgauge_v1_spec_proto_msgTypes[19]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1591,7 +2260,7 @@ func (x *Identifier) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Identifier.ProtoReflect.Descriptor instead.
 func (*Identifier) Descriptor() ([]byte, []int) {
-	return file_snapgauge_v1_spec_proto_rawDescGZIP(), []int{11}
+	return file_snapgauge_v1_spec_proto_rawDescGZIP(), []int{19}
 }
 
 func (x *Identifier) GetPattern() string {
@@ -1623,7 +2292,7 @@ type Amendment struct {
 
 func (x *Amendment) Reset() {
 	*x = Amendment{}
-	mi := &file_snapgauge_v1_spec_proto_msgTypes[12]
+	mi := &file_snapgauge_v1_spec_proto_msgTypes[20]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1635,7 +2304,7 @@ func (x *Amendment) String() string {
 func (*Amendment) ProtoMessage() {}
 
 func (x *Amendment) ProtoReflect() protoreflect.Message {
-	mi := &file_snapgauge_v1_spec_proto_msgTypes[12]
+	mi := &file_snapgauge_v1_spec_proto_msgTypes[20]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1648,7 +2317,7 @@ func (x *Amendment) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Amendment.ProtoReflect.Descriptor instead.
 func (*Amendment) Descriptor() ([]byte, []int) {
-	return file_snapgauge_v1_spec_proto_rawDescGZIP(), []int{12}
+	return file_snapgauge_v1_spec_proto_rawDescGZIP(), []int{20}
 }
 
 func (x *Amendment) GetAdd() []*Characteristic {
@@ -1711,7 +2380,7 @@ type Option struct {
 
 func (x *Option) Reset() {
 	*x = Option{}
-	mi := &file_snapgauge_v1_spec_proto_msgTypes[13]
+	mi := &file_snapgauge_v1_spec_proto_msgTypes[21]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1723,7 +2392,7 @@ func (x *Option) String() string {
 func (*Option) ProtoMessage() {}
 
 func (x *Option) ProtoReflect() protoreflect.Message {
-	mi := &file_snapgauge_v1_spec_proto_msgTypes[13]
+	mi := &file_snapgauge_v1_spec_proto_msgTypes[21]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1736,7 +2405,7 @@ func (x *Option) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Option.ProtoReflect.Descriptor instead.
 func (*Option) Descriptor() ([]byte, []int) {
-	return file_snapgauge_v1_spec_proto_rawDescGZIP(), []int{13}
+	return file_snapgauge_v1_spec_proto_rawDescGZIP(), []int{21}
 }
 
 func (x *Option) GetId() string {
@@ -1816,7 +2485,7 @@ type Bulletin struct {
 
 func (x *Bulletin) Reset() {
 	*x = Bulletin{}
-	mi := &file_snapgauge_v1_spec_proto_msgTypes[14]
+	mi := &file_snapgauge_v1_spec_proto_msgTypes[22]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1828,7 +2497,7 @@ func (x *Bulletin) String() string {
 func (*Bulletin) ProtoMessage() {}
 
 func (x *Bulletin) ProtoReflect() protoreflect.Message {
-	mi := &file_snapgauge_v1_spec_proto_msgTypes[14]
+	mi := &file_snapgauge_v1_spec_proto_msgTypes[22]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1841,7 +2510,7 @@ func (x *Bulletin) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Bulletin.ProtoReflect.Descriptor instead.
 func (*Bulletin) Descriptor() ([]byte, []int) {
-	return file_snapgauge_v1_spec_proto_rawDescGZIP(), []int{14}
+	return file_snapgauge_v1_spec_proto_rawDescGZIP(), []int{22}
 }
 
 func (x *Bulletin) GetId() string {
@@ -1916,7 +2585,7 @@ type Rule struct {
 
 func (x *Rule) Reset() {
 	*x = Rule{}
-	mi := &file_snapgauge_v1_spec_proto_msgTypes[15]
+	mi := &file_snapgauge_v1_spec_proto_msgTypes[23]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1928,7 +2597,7 @@ func (x *Rule) String() string {
 func (*Rule) ProtoMessage() {}
 
 func (x *Rule) ProtoReflect() protoreflect.Message {
-	mi := &file_snapgauge_v1_spec_proto_msgTypes[15]
+	mi := &file_snapgauge_v1_spec_proto_msgTypes[23]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1941,7 +2610,7 @@ func (x *Rule) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Rule.ProtoReflect.Descriptor instead.
 func (*Rule) Descriptor() ([]byte, []int) {
-	return file_snapgauge_v1_spec_proto_rawDescGZIP(), []int{15}
+	return file_snapgauge_v1_spec_proto_rawDescGZIP(), []int{23}
 }
 
 func (x *Rule) GetId() string {
@@ -2019,7 +2688,7 @@ type SheetFile struct {
 
 func (x *SheetFile) Reset() {
 	*x = SheetFile{}
-	mi := &file_snapgauge_v1_spec_proto_msgTypes[16]
+	mi := &file_snapgauge_v1_spec_proto_msgTypes[24]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2031,7 +2700,7 @@ func (x *SheetFile) String() string {
 func (*SheetFile) ProtoMessage() {}
 
 func (x *SheetFile) ProtoReflect() protoreflect.Message {
-	mi := &file_snapgauge_v1_spec_proto_msgTypes[16]
+	mi := &file_snapgauge_v1_spec_proto_msgTypes[24]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2044,7 +2713,7 @@ func (x *SheetFile) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use SheetFile.ProtoReflect.Descriptor instead.
 func (*SheetFile) Descriptor() ([]byte, []int) {
-	return file_snapgauge_v1_spec_proto_rawDescGZIP(), []int{16}
+	return file_snapgauge_v1_spec_proto_rawDescGZIP(), []int{24}
 }
 
 func (x *SheetFile) GetContent() isSheetFile_Content {
@@ -2108,7 +2777,7 @@ type DerivedSheet struct {
 
 func (x *DerivedSheet) Reset() {
 	*x = DerivedSheet{}
-	mi := &file_snapgauge_v1_spec_proto_msgTypes[17]
+	mi := &file_snapgauge_v1_spec_proto_msgTypes[25]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2120,7 +2789,7 @@ func (x *DerivedSheet) String() string {
 func (*DerivedSheet) ProtoMessage() {}
 
 func (x *DerivedSheet) ProtoReflect() protoreflect.Message {
-	mi := &file_snapgauge_v1_spec_proto_msgTypes[17]
+	mi := &file_snapgauge_v1_spec_proto_msgTypes[25]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2133,7 +2802,7 @@ func (x *DerivedSheet) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use DerivedSheet.ProtoReflect.Descriptor instead.
 func (*DerivedSheet) Descriptor() ([]byte, []int) {
-	return file_snapgauge_v1_spec_proto_rawDescGZIP(), []int{17}
+	return file_snapgauge_v1_spec_proto_rawDescGZIP(), []int{25}
 }
 
 func (x *DerivedSheet) GetBaseSpecId() string {
@@ -2168,7 +2837,7 @@ var File_snapgauge_v1_spec_proto protoreflect.FileDescriptor
 
 const file_snapgauge_v1_spec_proto_rawDesc = "" +
 	"\n" +
-	"\x17snapgauge/v1/spec.proto\x12\fsnapgauge.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x1bsnapgauge/v1/quantity.proto\x1a\x19snapgauge/v1/report.proto\x1a\x18snapgauge/v1/setup.proto\"\xd7\b\n" +
+	"\x17snapgauge/v1/spec.proto\x12\fsnapgauge.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x17snapgauge/v1/plan.proto\x1a\x1bsnapgauge/v1/quantity.proto\x1a\x19snapgauge/v1/report.proto\x1a\x18snapgauge/v1/setup.proto\"\x8f\t\n" +
 	"\tSpecSheet\x12B\n" +
 	"\aspec_id\x18\x01 \x01(\tB)\xbaH&\xc8\x01\x01r!\x18?2\x1d^[a-z][a-z0-9]*(-[a-z0-9]+)*$R\x06specId\x12'\n" +
 	"\brevision\x18\x02 \x01(\x05B\v\xbaH\b\x1a\x06\x18\xa0\x8d\x06(\x01R\brevision\x12I\n" +
@@ -2197,8 +2866,35 @@ const file_snapgauge_v1_spec_proto_rawDesc = "" +
 	"\aoptions\x18\x15 \x03(\v2\x14.snapgauge.v1.OptionB\t\xbaH\x06\x92\x01\x03\x10\x80\x01R\aoptions\x12?\n" +
 	"\tbulletins\x18\x16 \x03(\v2\x16.snapgauge.v1.BulletinB\t\xbaH\x06\x92\x01\x03\x10\x80\x01R\tbulletins\x123\n" +
 	"\x05rules\x18\x17 \x03(\v2\x12.snapgauge.v1.RuleB\t\xbaH\x06\x92\x01\x03\x10\x80\x01R\x05rules\x12?\n" +
-	"\bexamples\x18\x18 \x03(\v2\x19.snapgauge.v1.SetupRecordB\b\xbaH\x05\x92\x01\x02\x10@R\bexamplesB\x18\n" +
-	"\x16_guard_band_multiplier\"\xf0\x01\n" +
+	"\bexamples\x18\x18 \x03(\v2\x19.snapgauge.v1.SetupRecordB\b\xbaH\x05\x92\x01\x02\x10@R\bexamples\x126\n" +
+	"\bplanning\x18\x19 \x01(\v2\x1a.snapgauge.v1.PlanningDataR\bplanningB\x18\n" +
+	"\x16_guard_band_multiplier\"\xc8\x01\n" +
+	"\fPlanningData\x120\n" +
+	"\x06premix\x18\x01 \x01(\v2\x18.snapgauge.v1.PremixDataR\x06premix\x12E\n" +
+	"\x0frear_suspension\x18\x02 \x01(\v2\x1c.snapgauge.v1.SuspensionDataR\x0erearSuspension\x12?\n" +
+	"\vcarburettor\x18\x03 \x01(\v2\x1d.snapgauge.v1.CarburettorDataR\vcarburettor\"\x99\x02\n" +
+	"\n" +
+	"PremixData\x12/\n" +
+	"\x05ratio\x18\x01 \x01(\x01B\x19\xbaH\x16\x12\x14@\x01\x19\x00\x00\x00\x00\x00\x00i@)\x00\x00\x00\x00\x00\x00\x14@R\x05ratio\x12&\n" +
+	"\x0ffirst_tank_only\x18\x02 \x01(\bR\rfirstTankOnly\x12@\n" +
+	"\x0einjected_ratio\x18\x03 \x01(\x01B\x19\xbaH\x16\x12\x14@\x01\x19\x00\x00\x00\x00\x00@\x7f@)\x00\x00\x00\x00\x00\x00\x00\x00R\rinjectedRatio\x12Q\n" +
+	"\x13fuel_characteristic\x18\x04 \x01(\tB \xbaH\x1d\xc8\x01\x01r\x182\x16^[a-z][a-z0-9_]{0,62}$R\x12fuelCharacteristic\x12\x1d\n" +
+	"\x03oil\x18\x05 \x01(\tB\v\xbaH\b\xc8\x01\x01r\x03\x18\x80\x02R\x03oil\"\xdc\x03\n" +
+	"\x0eSuspensionData\x12?\n" +
+	"\x0esprung_mass_kg\x18\x01 \x01(\x01B\x19\xbaH\x16\x12\x14@\x01\x19\x00\x00\x00\x00\x00@\x7f@!\x00\x00\x00\x00\x00\x00\x00\x00R\fsprungMassKg\x12:\n" +
+	"\vrider_share\x18\x02 \x01(\x01B\x19\xbaH\x16\x12\x14@\x01\x19\x00\x00\x00\x00\x00\x00\xf0?!\x00\x00\x00\x00\x00\x00\x00\x00R\n" +
+	"riderShare\x12<\n" +
+	"\fmotion_ratio\x18\x03 \x01(\x01B\x19\xbaH\x16\x12\x14@\x01\x19\x00\x00\x00\x00\x00\x00\x00@!\x00\x00\x00\x00\x00\x00\x00\x00R\vmotionRatio\x12I\n" +
+	"\x14spring_rate_n_per_mm\x18\x04 \x01(\x01B\x19\xbaH\x16\x12\x14@\x01\x19\x00\x00\x00\x00\x00@\x7f@!\x00\x00\x00\x00\x00\x00\x00\x00R\x10springRateNPerMm\x12@\n" +
+	"\x18available_rates_n_per_mm\x18\x05 \x03(\x01B\b\xbaH\x05\x92\x01\x02\x10 R\x14availableRatesNPerMm\x12B\n" +
+	"\x19static_sag_characteristic\x18\x06 \x01(\tB\x06\xbaH\x03\xc8\x01\x01R\x17staticSagCharacteristic\x12>\n" +
+	"\x17race_sag_characteristic\x18\a \x01(\tB\x06\xbaH\x03\xc8\x01\x01R\x15raceSagCharacteristic\"\xfe\x01\n" +
+	"\x0fCarburettorData\x124\n" +
+	"\bmain_jet\x18\x01 \x01(\x01B\x19\xbaH\x16\x12\x14@\x01\x19\x00\x00\x00\x00\x00@\x8f@!\x00\x00\x00\x00\x00\x00\x00\x00R\amainJet\x12E\n" +
+	"\tnumbering\x18\x02 \x01(\x0e2\x1a.snapgauge.v1.JetNumberingB\v\xbaH\b\xc8\x01\x01\x82\x01\x02\x10\x01R\tnumbering\x121\n" +
+	"\x0eavailable_jets\x18\x03 \x03(\x01B\n" +
+	"\xbaH\a\x92\x01\x04\b\x01\x10@R\ravailableJets\x12;\n" +
+	"\treference\x18\x04 \x01(\v2\x15.snapgauge.v1.AmbientB\x06\xbaH\x03\xc8\x01\x01R\treference\"\xf0\x01\n" +
 	"\vVinCoverage\x12B\n" +
 	"\bpatterns\x18\x01 \x03(\tB&\xbaH#\x92\x01 \b\x01\x10 \"\x1ar\x182\x16^[0-9A-HJ-NPR-Z?]{17}$R\bpatterns\x12?\n" +
 	"\vserial_from\x18\x02 \x01(\tB\x1e\xbaH\x1b\xd8\x01\x01r\x162\x14^[0-9A-HJ-NPR-Z]{6}$R\n" +
@@ -2241,13 +2937,33 @@ const file_snapgauge_v1_spec_proto_rawDesc = "" +
 	"\x06source\x18\x1d \x01(\tB\v\xbaH\b\xc8\x01\x01r\x03\x18\x80\x04R\x06sourceB\r\n" +
 	"\x04kind\x12\x05\xbaH\x02\b\x01\"\n" +
 	"\n" +
-	"\bMeasured\"\xae\x01\n" +
+	"\bMeasured\"\xe5\x01\n" +
 	"\bCapacity\x12!\n" +
 	"\x05fluid\x18\x01 \x01(\tB\v\xbaH\b\xc8\x01\x01r\x03\x18\x80\x02R\x05fluid\x122\n" +
 	"\tsafe_fill\x18\x02 \x01(\x01B\x10\xbaH\r\x12\v@\x01!\x00\x00\x00\x00\x00\x00\x00\x00H\x00R\bsafeFill\x88\x01\x01\x12=\n" +
-	"\x0estand_lean_deg\x18\x03 \x01(\x01B\x17\xbaH\x14\x12\x12\x19\x00\x00\x00\x00\x00\x80F@)\x00\x00\x00\x00\x00\x00\x00\x00R\fstandLeanDegB\f\n" +
+	"\x0estand_lean_deg\x18\x03 \x01(\x01B\x17\xbaH\x14\x12\x12\x19\x00\x00\x00\x00\x00\x80F@)\x00\x00\x00\x00\x00\x00\x00\x00R\fstandLeanDeg\x125\n" +
+	"\tcontainer\x18\x04 \x01(\v2\x17.snapgauge.v1.ContainerR\tcontainerB\f\n" +
 	"\n" +
-	"_safe_fill\"\xa2\x03\n" +
+	"_safe_fill\"\xb9\x03\n" +
+	"\tContainer\x12F\n" +
+	"\bsections\x18\x01 \x03(\v2\x1e.snapgauge.v1.ContainerSectionB\n" +
+	"\xbaH\a\x92\x01\x04\b\x01\x10@R\bsections\x126\n" +
+	"\tlength_mm\x18\x02 \x01(\x01B\x19\xbaH\x16\x12\x14@\x01\x19\x00\x00\x00\x00\x00@\x9f@)\x00\x00\x00\x00\x00\x00\x00\x00R\blengthMm\x128\n" +
+	"\x04neck\x18\x03 \x01(\v2\x1c.snapgauge.v1.ContainerPointB\x06\xbaH\x03\xc8\x01\x01R\x04neck\x12?\n" +
+	"\x0eneck_radius_mm\x18\x04 \x01(\x01B\x19\xbaH\x16\x12\x14@\x01\x19\x00\x00\x00\x00\x00\x00i@)\x00\x00\x00\x00\x00\x00\x00\x00R\fneckRadiusMm\x126\n" +
+	"\tmargin_mm\x18\x05 \x01(\x01B\x19\xbaH\x16\x12\x14@\x01\x19\x00\x00\x00\x00\x00\x00Y@)\x00\x00\x00\x00\x00\x00\x00\x00R\bmarginMm\x124\n" +
+	"\x06pickup\x18\x06 \x01(\v2\x1c.snapgauge.v1.ContainerPointR\x06pickup\x12C\n" +
+	"\x0ereserve_pickup\x18\a \x01(\v2\x1c.snapgauge.v1.ContainerPointR\rreservePickup\"q\n" +
+	"\x10ContainerSection\x12\x1a\n" +
+	"\x04x_mm\x18\x01 \x01(\x01B\a\xbaH\x04\x12\x02@\x01R\x03xMm\x12A\n" +
+	"\aoutline\x18\x02 \x03(\v2\x1a.snapgauge.v1.SectionPointB\v\xbaH\b\x92\x01\x05\b\x03\x10\x80\x02R\aoutline\"F\n" +
+	"\fSectionPoint\x12\x1a\n" +
+	"\x04y_mm\x18\x01 \x01(\x01B\a\xbaH\x04\x12\x02@\x01R\x03yMm\x12\x1a\n" +
+	"\x04z_mm\x18\x02 \x01(\x01B\a\xbaH\x04\x12\x02@\x01R\x03zMm\"d\n" +
+	"\x0eContainerPoint\x12\x1a\n" +
+	"\x04x_mm\x18\x01 \x01(\x01B\a\xbaH\x04\x12\x02@\x01R\x03xMm\x12\x1a\n" +
+	"\x04y_mm\x18\x02 \x01(\x01B\a\xbaH\x04\x12\x02@\x01R\x03yMm\x12\x1a\n" +
+	"\x04z_mm\x18\x03 \x01(\x01B\a\xbaH\x04\x12\x02@\x01R\x03zMm\"\xa2\x03\n" +
 	"\bFastener\x127\n" +
 	"\x06thread\x18\x01 \x01(\tB\x1f\xbaH\x1c\xc8\x01\x01r\x172\x15^M[0-9.]+(x[0-9.]+)?$R\x06thread\x123\n" +
 	"\x05drive\x18\x02 \x01(\x0e2\x13.snapgauge.v1.DriveB\b\xbaH\x05\x82\x01\x02\x10\x01R\x05drive\x12=\n" +
@@ -2321,7 +3037,11 @@ const file_snapgauge_v1_spec_proto_rawDesc = "" +
 	"baseSpecId\x12,\n" +
 	"\rbase_revision\x18\x02 \x01(\x05B\a\xbaH\x04\x1a\x02(\x01R\fbaseRevision\x123\n" +
 	"\x04head\x18\x03 \x01(\v2\x17.snapgauge.v1.SpecSheetB\x06\xbaH\x03\xd8\x01\x03R\x04head\x125\n" +
-	"\tamendment\x18\x04 \x01(\v2\x17.snapgauge.v1.AmendmentR\tamendment*\xb5\x02\n" +
+	"\tamendment\x18\x04 \x01(\v2\x17.snapgauge.v1.AmendmentR\tamendment*a\n" +
+	"\fJetNumbering\x12\x1d\n" +
+	"\x19JET_NUMBERING_UNSPECIFIED\x10\x00\x12\x16\n" +
+	"\x12JET_NUMBERING_FLOW\x10\x01\x12\x1a\n" +
+	"\x16JET_NUMBERING_DIAMETER\x10\x02*\xb5\x02\n" +
 	"\x05Group\x12\x15\n" +
 	"\x11GROUP_UNSPECIFIED\x10\x00\x12\x18\n" +
 	"\x14GROUP_IDENTIFICATION\x10\x01\x12\x11\n" +
@@ -2382,88 +3102,110 @@ func file_snapgauge_v1_spec_proto_rawDescGZIP() []byte {
 	return file_snapgauge_v1_spec_proto_rawDescData
 }
 
-var file_snapgauge_v1_spec_proto_enumTypes = make([]protoimpl.EnumInfo, 6)
-var file_snapgauge_v1_spec_proto_msgTypes = make([]protoimpl.MessageInfo, 18)
+var file_snapgauge_v1_spec_proto_enumTypes = make([]protoimpl.EnumInfo, 7)
+var file_snapgauge_v1_spec_proto_msgTypes = make([]protoimpl.MessageInfo, 26)
 var file_snapgauge_v1_spec_proto_goTypes = []any{
-	(Group)(0),                    // 0: snapgauge.v1.Group
-	(DecisionRule)(0),             // 1: snapgauge.v1.DecisionRule
-	(Drive)(0),                    // 2: snapgauge.v1.Drive
-	(Locking)(0),                  // 3: snapgauge.v1.Locking
-	(Lubrication)(0),              // 4: snapgauge.v1.Lubrication
-	(TurnDirection)(0),            // 5: snapgauge.v1.TurnDirection
-	(*SpecSheet)(nil),             // 6: snapgauge.v1.SpecSheet
-	(*VinCoverage)(nil),           // 7: snapgauge.v1.VinCoverage
-	(*Characteristic)(nil),        // 8: snapgauge.v1.Characteristic
-	(*Measured)(nil),              // 9: snapgauge.v1.Measured
-	(*Capacity)(nil),              // 10: snapgauge.v1.Capacity
-	(*Fastener)(nil),              // 11: snapgauge.v1.Fastener
-	(*Adjuster)(nil),              // 12: snapgauge.v1.Adjuster
-	(*AdjusterEffect)(nil),        // 13: snapgauge.v1.AdjusterEffect
-	(*Count)(nil),                 // 14: snapgauge.v1.Count
-	(*Choice)(nil),                // 15: snapgauge.v1.Choice
-	(*Inspection)(nil),            // 16: snapgauge.v1.Inspection
-	(*Identifier)(nil),            // 17: snapgauge.v1.Identifier
-	(*Amendment)(nil),             // 18: snapgauge.v1.Amendment
-	(*Option)(nil),                // 19: snapgauge.v1.Option
-	(*Bulletin)(nil),              // 20: snapgauge.v1.Bulletin
-	(*Rule)(nil),                  // 21: snapgauge.v1.Rule
-	(*SheetFile)(nil),             // 22: snapgauge.v1.SheetFile
-	(*DerivedSheet)(nil),          // 23: snapgauge.v1.DerivedSheet
-	(*timestamppb.Timestamp)(nil), // 24: google.protobuf.Timestamp
-	(*SetupRecord)(nil),           // 25: snapgauge.v1.SetupRecord
-	(*Limits)(nil),                // 26: snapgauge.v1.Limits
-	(*Interval)(nil),              // 27: snapgauge.v1.Interval
-	(Condition)(0),                // 28: snapgauge.v1.Condition
-	(Severity)(0),                 // 29: snapgauge.v1.Severity
-	(Phase)(0),                    // 30: snapgauge.v1.Phase
+	(JetNumbering)(0),             // 0: snapgauge.v1.JetNumbering
+	(Group)(0),                    // 1: snapgauge.v1.Group
+	(DecisionRule)(0),             // 2: snapgauge.v1.DecisionRule
+	(Drive)(0),                    // 3: snapgauge.v1.Drive
+	(Locking)(0),                  // 4: snapgauge.v1.Locking
+	(Lubrication)(0),              // 5: snapgauge.v1.Lubrication
+	(TurnDirection)(0),            // 6: snapgauge.v1.TurnDirection
+	(*SpecSheet)(nil),             // 7: snapgauge.v1.SpecSheet
+	(*PlanningData)(nil),          // 8: snapgauge.v1.PlanningData
+	(*PremixData)(nil),            // 9: snapgauge.v1.PremixData
+	(*SuspensionData)(nil),        // 10: snapgauge.v1.SuspensionData
+	(*CarburettorData)(nil),       // 11: snapgauge.v1.CarburettorData
+	(*VinCoverage)(nil),           // 12: snapgauge.v1.VinCoverage
+	(*Characteristic)(nil),        // 13: snapgauge.v1.Characteristic
+	(*Measured)(nil),              // 14: snapgauge.v1.Measured
+	(*Capacity)(nil),              // 15: snapgauge.v1.Capacity
+	(*Container)(nil),             // 16: snapgauge.v1.Container
+	(*ContainerSection)(nil),      // 17: snapgauge.v1.ContainerSection
+	(*SectionPoint)(nil),          // 18: snapgauge.v1.SectionPoint
+	(*ContainerPoint)(nil),        // 19: snapgauge.v1.ContainerPoint
+	(*Fastener)(nil),              // 20: snapgauge.v1.Fastener
+	(*Adjuster)(nil),              // 21: snapgauge.v1.Adjuster
+	(*AdjusterEffect)(nil),        // 22: snapgauge.v1.AdjusterEffect
+	(*Count)(nil),                 // 23: snapgauge.v1.Count
+	(*Choice)(nil),                // 24: snapgauge.v1.Choice
+	(*Inspection)(nil),            // 25: snapgauge.v1.Inspection
+	(*Identifier)(nil),            // 26: snapgauge.v1.Identifier
+	(*Amendment)(nil),             // 27: snapgauge.v1.Amendment
+	(*Option)(nil),                // 28: snapgauge.v1.Option
+	(*Bulletin)(nil),              // 29: snapgauge.v1.Bulletin
+	(*Rule)(nil),                  // 30: snapgauge.v1.Rule
+	(*SheetFile)(nil),             // 31: snapgauge.v1.SheetFile
+	(*DerivedSheet)(nil),          // 32: snapgauge.v1.DerivedSheet
+	(*timestamppb.Timestamp)(nil), // 33: google.protobuf.Timestamp
+	(*SetupRecord)(nil),           // 34: snapgauge.v1.SetupRecord
+	(*Ambient)(nil),               // 35: snapgauge.v1.Ambient
+	(*Limits)(nil),                // 36: snapgauge.v1.Limits
+	(*Interval)(nil),              // 37: snapgauge.v1.Interval
+	(Condition)(0),                // 38: snapgauge.v1.Condition
+	(Severity)(0),                 // 39: snapgauge.v1.Severity
+	(Phase)(0),                    // 40: snapgauge.v1.Phase
 }
 var file_snapgauge_v1_spec_proto_depIdxs = []int32{
-	24, // 0: snapgauge.v1.SpecSheet.effective_time:type_name -> google.protobuf.Timestamp
-	7,  // 1: snapgauge.v1.SpecSheet.vin:type_name -> snapgauge.v1.VinCoverage
-	8,  // 2: snapgauge.v1.SpecSheet.characteristics:type_name -> snapgauge.v1.Characteristic
-	19, // 3: snapgauge.v1.SpecSheet.options:type_name -> snapgauge.v1.Option
-	20, // 4: snapgauge.v1.SpecSheet.bulletins:type_name -> snapgauge.v1.Bulletin
-	21, // 5: snapgauge.v1.SpecSheet.rules:type_name -> snapgauge.v1.Rule
-	25, // 6: snapgauge.v1.SpecSheet.examples:type_name -> snapgauge.v1.SetupRecord
-	0,  // 7: snapgauge.v1.Characteristic.group:type_name -> snapgauge.v1.Group
-	26, // 8: snapgauge.v1.Characteristic.limits:type_name -> snapgauge.v1.Limits
-	27, // 9: snapgauge.v1.Characteristic.possible:type_name -> snapgauge.v1.Interval
-	9,  // 10: snapgauge.v1.Characteristic.measured:type_name -> snapgauge.v1.Measured
-	10, // 11: snapgauge.v1.Characteristic.capacity:type_name -> snapgauge.v1.Capacity
-	11, // 12: snapgauge.v1.Characteristic.fastener:type_name -> snapgauge.v1.Fastener
-	12, // 13: snapgauge.v1.Characteristic.adjuster:type_name -> snapgauge.v1.Adjuster
-	14, // 14: snapgauge.v1.Characteristic.count:type_name -> snapgauge.v1.Count
-	15, // 15: snapgauge.v1.Characteristic.choice:type_name -> snapgauge.v1.Choice
-	16, // 16: snapgauge.v1.Characteristic.inspection:type_name -> snapgauge.v1.Inspection
-	17, // 17: snapgauge.v1.Characteristic.identifier:type_name -> snapgauge.v1.Identifier
-	28, // 18: snapgauge.v1.Characteristic.reference_conditions:type_name -> snapgauge.v1.Condition
-	1,  // 19: snapgauge.v1.Characteristic.decision_rule:type_name -> snapgauge.v1.DecisionRule
-	29, // 20: snapgauge.v1.Characteristic.severity:type_name -> snapgauge.v1.Severity
-	30, // 21: snapgauge.v1.Characteristic.required_in:type_name -> snapgauge.v1.Phase
-	2,  // 22: snapgauge.v1.Fastener.drive:type_name -> snapgauge.v1.Drive
-	3,  // 23: snapgauge.v1.Fastener.locking:type_name -> snapgauge.v1.Locking
-	4,  // 24: snapgauge.v1.Fastener.lubrication:type_name -> snapgauge.v1.Lubrication
-	5,  // 25: snapgauge.v1.Adjuster.counted:type_name -> snapgauge.v1.TurnDirection
-	27, // 26: snapgauge.v1.Adjuster.mechanical_range:type_name -> snapgauge.v1.Interval
-	13, // 27: snapgauge.v1.Adjuster.moves:type_name -> snapgauge.v1.AdjusterEffect
-	8,  // 28: snapgauge.v1.Amendment.add:type_name -> snapgauge.v1.Characteristic
-	8,  // 29: snapgauge.v1.Amendment.override:type_name -> snapgauge.v1.Characteristic
-	21, // 30: snapgauge.v1.Amendment.add_rules:type_name -> snapgauge.v1.Rule
-	18, // 31: snapgauge.v1.Option.amendment:type_name -> snapgauge.v1.Amendment
-	24, // 32: snapgauge.v1.Bulletin.effective_time:type_name -> google.protobuf.Timestamp
-	7,  // 33: snapgauge.v1.Bulletin.vin:type_name -> snapgauge.v1.VinCoverage
-	18, // 34: snapgauge.v1.Bulletin.amendment:type_name -> snapgauge.v1.Amendment
-	29, // 35: snapgauge.v1.Rule.severity:type_name -> snapgauge.v1.Severity
-	30, // 36: snapgauge.v1.Rule.phases:type_name -> snapgauge.v1.Phase
-	6,  // 37: snapgauge.v1.SheetFile.sheet:type_name -> snapgauge.v1.SpecSheet
-	23, // 38: snapgauge.v1.SheetFile.derived:type_name -> snapgauge.v1.DerivedSheet
-	6,  // 39: snapgauge.v1.DerivedSheet.head:type_name -> snapgauge.v1.SpecSheet
-	18, // 40: snapgauge.v1.DerivedSheet.amendment:type_name -> snapgauge.v1.Amendment
-	41, // [41:41] is the sub-list for method output_type
-	41, // [41:41] is the sub-list for method input_type
-	41, // [41:41] is the sub-list for extension type_name
-	41, // [41:41] is the sub-list for extension extendee
-	0,  // [0:41] is the sub-list for field type_name
+	33, // 0: snapgauge.v1.SpecSheet.effective_time:type_name -> google.protobuf.Timestamp
+	12, // 1: snapgauge.v1.SpecSheet.vin:type_name -> snapgauge.v1.VinCoverage
+	13, // 2: snapgauge.v1.SpecSheet.characteristics:type_name -> snapgauge.v1.Characteristic
+	28, // 3: snapgauge.v1.SpecSheet.options:type_name -> snapgauge.v1.Option
+	29, // 4: snapgauge.v1.SpecSheet.bulletins:type_name -> snapgauge.v1.Bulletin
+	30, // 5: snapgauge.v1.SpecSheet.rules:type_name -> snapgauge.v1.Rule
+	34, // 6: snapgauge.v1.SpecSheet.examples:type_name -> snapgauge.v1.SetupRecord
+	8,  // 7: snapgauge.v1.SpecSheet.planning:type_name -> snapgauge.v1.PlanningData
+	9,  // 8: snapgauge.v1.PlanningData.premix:type_name -> snapgauge.v1.PremixData
+	10, // 9: snapgauge.v1.PlanningData.rear_suspension:type_name -> snapgauge.v1.SuspensionData
+	11, // 10: snapgauge.v1.PlanningData.carburettor:type_name -> snapgauge.v1.CarburettorData
+	0,  // 11: snapgauge.v1.CarburettorData.numbering:type_name -> snapgauge.v1.JetNumbering
+	35, // 12: snapgauge.v1.CarburettorData.reference:type_name -> snapgauge.v1.Ambient
+	1,  // 13: snapgauge.v1.Characteristic.group:type_name -> snapgauge.v1.Group
+	36, // 14: snapgauge.v1.Characteristic.limits:type_name -> snapgauge.v1.Limits
+	37, // 15: snapgauge.v1.Characteristic.possible:type_name -> snapgauge.v1.Interval
+	14, // 16: snapgauge.v1.Characteristic.measured:type_name -> snapgauge.v1.Measured
+	15, // 17: snapgauge.v1.Characteristic.capacity:type_name -> snapgauge.v1.Capacity
+	20, // 18: snapgauge.v1.Characteristic.fastener:type_name -> snapgauge.v1.Fastener
+	21, // 19: snapgauge.v1.Characteristic.adjuster:type_name -> snapgauge.v1.Adjuster
+	23, // 20: snapgauge.v1.Characteristic.count:type_name -> snapgauge.v1.Count
+	24, // 21: snapgauge.v1.Characteristic.choice:type_name -> snapgauge.v1.Choice
+	25, // 22: snapgauge.v1.Characteristic.inspection:type_name -> snapgauge.v1.Inspection
+	26, // 23: snapgauge.v1.Characteristic.identifier:type_name -> snapgauge.v1.Identifier
+	38, // 24: snapgauge.v1.Characteristic.reference_conditions:type_name -> snapgauge.v1.Condition
+	2,  // 25: snapgauge.v1.Characteristic.decision_rule:type_name -> snapgauge.v1.DecisionRule
+	39, // 26: snapgauge.v1.Characteristic.severity:type_name -> snapgauge.v1.Severity
+	40, // 27: snapgauge.v1.Characteristic.required_in:type_name -> snapgauge.v1.Phase
+	16, // 28: snapgauge.v1.Capacity.container:type_name -> snapgauge.v1.Container
+	17, // 29: snapgauge.v1.Container.sections:type_name -> snapgauge.v1.ContainerSection
+	19, // 30: snapgauge.v1.Container.neck:type_name -> snapgauge.v1.ContainerPoint
+	19, // 31: snapgauge.v1.Container.pickup:type_name -> snapgauge.v1.ContainerPoint
+	19, // 32: snapgauge.v1.Container.reserve_pickup:type_name -> snapgauge.v1.ContainerPoint
+	18, // 33: snapgauge.v1.ContainerSection.outline:type_name -> snapgauge.v1.SectionPoint
+	3,  // 34: snapgauge.v1.Fastener.drive:type_name -> snapgauge.v1.Drive
+	4,  // 35: snapgauge.v1.Fastener.locking:type_name -> snapgauge.v1.Locking
+	5,  // 36: snapgauge.v1.Fastener.lubrication:type_name -> snapgauge.v1.Lubrication
+	6,  // 37: snapgauge.v1.Adjuster.counted:type_name -> snapgauge.v1.TurnDirection
+	37, // 38: snapgauge.v1.Adjuster.mechanical_range:type_name -> snapgauge.v1.Interval
+	22, // 39: snapgauge.v1.Adjuster.moves:type_name -> snapgauge.v1.AdjusterEffect
+	13, // 40: snapgauge.v1.Amendment.add:type_name -> snapgauge.v1.Characteristic
+	13, // 41: snapgauge.v1.Amendment.override:type_name -> snapgauge.v1.Characteristic
+	30, // 42: snapgauge.v1.Amendment.add_rules:type_name -> snapgauge.v1.Rule
+	27, // 43: snapgauge.v1.Option.amendment:type_name -> snapgauge.v1.Amendment
+	33, // 44: snapgauge.v1.Bulletin.effective_time:type_name -> google.protobuf.Timestamp
+	12, // 45: snapgauge.v1.Bulletin.vin:type_name -> snapgauge.v1.VinCoverage
+	27, // 46: snapgauge.v1.Bulletin.amendment:type_name -> snapgauge.v1.Amendment
+	39, // 47: snapgauge.v1.Rule.severity:type_name -> snapgauge.v1.Severity
+	40, // 48: snapgauge.v1.Rule.phases:type_name -> snapgauge.v1.Phase
+	7,  // 49: snapgauge.v1.SheetFile.sheet:type_name -> snapgauge.v1.SpecSheet
+	32, // 50: snapgauge.v1.SheetFile.derived:type_name -> snapgauge.v1.DerivedSheet
+	7,  // 51: snapgauge.v1.DerivedSheet.head:type_name -> snapgauge.v1.SpecSheet
+	27, // 52: snapgauge.v1.DerivedSheet.amendment:type_name -> snapgauge.v1.Amendment
+	53, // [53:53] is the sub-list for method output_type
+	53, // [53:53] is the sub-list for method input_type
+	53, // [53:53] is the sub-list for extension type_name
+	53, // [53:53] is the sub-list for extension extendee
+	0,  // [0:53] is the sub-list for field type_name
 }
 
 func init() { file_snapgauge_v1_spec_proto_init() }
@@ -2471,11 +3213,12 @@ func file_snapgauge_v1_spec_proto_init() {
 	if File_snapgauge_v1_spec_proto != nil {
 		return
 	}
+	file_snapgauge_v1_plan_proto_init()
 	file_snapgauge_v1_quantity_proto_init()
 	file_snapgauge_v1_report_proto_init()
 	file_snapgauge_v1_setup_proto_init()
 	file_snapgauge_v1_spec_proto_msgTypes[0].OneofWrappers = []any{}
-	file_snapgauge_v1_spec_proto_msgTypes[2].OneofWrappers = []any{
+	file_snapgauge_v1_spec_proto_msgTypes[6].OneofWrappers = []any{
 		(*Characteristic_Measured)(nil),
 		(*Characteristic_Capacity)(nil),
 		(*Characteristic_Fastener)(nil),
@@ -2485,8 +3228,8 @@ func file_snapgauge_v1_spec_proto_init() {
 		(*Characteristic_Inspection)(nil),
 		(*Characteristic_Identifier)(nil),
 	}
-	file_snapgauge_v1_spec_proto_msgTypes[4].OneofWrappers = []any{}
-	file_snapgauge_v1_spec_proto_msgTypes[16].OneofWrappers = []any{
+	file_snapgauge_v1_spec_proto_msgTypes[8].OneofWrappers = []any{}
+	file_snapgauge_v1_spec_proto_msgTypes[24].OneofWrappers = []any{
 		(*SheetFile_Sheet)(nil),
 		(*SheetFile_Derived)(nil),
 	}
@@ -2495,8 +3238,8 @@ func file_snapgauge_v1_spec_proto_init() {
 		File: protoimpl.DescBuilder{
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_snapgauge_v1_spec_proto_rawDesc), len(file_snapgauge_v1_spec_proto_rawDesc)),
-			NumEnums:      6,
-			NumMessages:   18,
+			NumEnums:      7,
+			NumMessages:   26,
 			NumExtensions: 0,
 			NumServices:   0,
 		},

@@ -1,0 +1,73 @@
+package gauge
+
+import (
+	"fmt"
+	"strings"
+
+	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
+	"github.com/snapgauge/snapgauge/service/workshop"
+)
+
+// judgeFastener compares what is fitted with what is specified, then the torque.
+func (r *run) judgeFastener(ck *check, s *slot) {
+	want, got := ck.c.GetFastener(), s.reading.GetFitted()
+	describe := describeFastener(want)
+	replace := func(f *pb.Finding, text string) {
+		s.worsen(nonconforming)
+		f.Remedy = r.remedy(pb.RemedyAction_REMEDY_ACTION_REPLACE, ck, text)
+	}
+	if thread := got.GetThread(); thread != "" && !sameThread(thread, want.GetThread()) {
+		replace(r.find(pb.FindingCode_FINDING_CODE_FASTENER_WRONG_THREAD, ck, s,
+			fmt.Sprintf("%s has the thread %s, specified %s.", ck.name(), thread, want.GetThread())),
+			sentence("Look at the thread it was forced into, then fit %s", describe))
+	}
+	if class := got.GetPropertyClass(); class != "" && want.GetPropertyClass() != "" && !sameWord(class, want.GetPropertyClass()) {
+		replace(r.find(pb.FindingCode_FINDING_CODE_FASTENER_WRONG_CLASS, ck, s,
+			fmt.Sprintf("%s is of property class %s, specified %s.", ck.name(), class, want.GetPropertyClass())),
+			sentence("Fit %s", describe))
+	}
+	if want.GetRenew() && got != nil && got.Renewed != nil && !got.GetRenewed() {
+		replace(r.find(pb.FindingCode_FINDING_CODE_FASTENER_NOT_RENEWED, ck, s,
+			fmt.Sprintf("%s: the part that must be new each time was used again.", ck.name())),
+			sentence("Fit a new one, then tighten to %s", r.sayValue(ck, ck.target())))
+	}
+	if want.GetLocking() != pb.Locking_LOCKING_UNSPECIFIED && got != nil && got.Locked != nil && !got.GetLocked() {
+		replace(r.find(pb.FindingCode_FINDING_CODE_FASTENER_NOT_LOCKED, ck, s,
+			fmt.Sprintf("%s is not locked by %s.", ck.name(), lockingWords(want.GetLocking()))),
+			sentence("Take it out, clean the thread, lock it by %s and tighten to %s", lockingWords(want.GetLocking()), r.sayValue(ck, ck.target())))
+	}
+	f := r.judgeLimits(ck, s)
+	if f == nil {
+		return
+	}
+	target := r.sayValue(ck, ck.target())
+	how := fmt.Sprintf("to %s%s", target, lubricationWords(want.GetLubrication()))
+	text := sentence("Loosen it, then tighten it %s", how)
+	if s.value > ck.tolerance.Upper {
+		text = sentence("Loosen it, look at thread and shank, fit a new one if either is drawn, then tighten it %s", how)
+	}
+	f.Remedy = r.remedy(pb.RemedyAction_REMEDY_ACTION_RETIGHTEN, ck, text)
+	f.Remedy.Amount = r.dualDifference(ck, abs(s.value-ck.target()))
+	f.Remedy.Target = r.dualValue(ck, ck.target())
+}
+
+// sameThread compares designations: a coarse pitch may be left out (ISO 965-1).
+func sameThread(a, b string) bool {
+	ta, errA := workshop.ParseThread(a)
+	tb, errB := workshop.ParseThread(b)
+	if errA != nil || errB != nil {
+		return sameWord(a, b)
+	}
+	return ta == tb
+}
+
+func describeFastener(f *pb.Fastener) string {
+	parts := []string{f.GetThread()}
+	if f.GetDriveSizeMm() > 0 {
+		parts = append(parts, fmt.Sprintf("%s %g mm", driveWords(f.GetDrive()), f.GetDriveSizeMm()))
+	}
+	if f.GetPropertyClass() != "" {
+		parts = append(parts, "class "+f.GetPropertyClass())
+	}
+	return strings.Join(parts, ", ")
+}
