@@ -64,14 +64,16 @@ func (ck *check) admit(bad *RecordError, n int, reading *pb.Reading) (float64, b
 	}
 	value := reading.GetValue()
 	unit := ck.unit
-	if code := reading.GetUnit(); code != "" {
+	switch code := reading.GetUnit(); {
+	case code == ck.c.GetLimits().GetUnit(): // the usual case, and no look-up
+	case code != "":
 		parsed, err := quantity.ParseUnit(code)
 		if err != nil {
 			bad.add(UnitUnknown, readingPath(n, "unit"), "%s: %s", id, unitTrouble(err))
 			return 0, false
 		}
 		unit = parsed
-	} else if unit.Dimension() != plainNumber {
+	case unit.Dimension() != plainNumber:
 		bad.add(UnitMissing, readingPath(n, "value"), "%s: the value %s has no unit, want %s such as %s",
 			id, quantity.Format(value, one, 6), unit.Dimension(), unit.Code())
 		return 0, false
@@ -84,6 +86,9 @@ func (ck *check) admit(bad *RecordError, n int, reading *pb.Reading) (float64, b
 	if value < 0 && (unit.NonNegative() || ck.kind == count) {
 		bad.add(NegativeQuantity, readingPath(n, "value"), "%s: got %s, want nought or more", id, quantity.Format(value, unit, 6))
 		return 0, false
+	}
+	if unit == ck.unit {
+		return value, true // as it was written
 	}
 	converted, err := unit.Convert(value, ck.unit)
 	if err != nil || math.IsInf(converted, 0) || math.IsNaN(converted) {

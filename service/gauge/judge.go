@@ -35,7 +35,8 @@ func (r *run) judge(i int) {
 		}
 		return
 	}
-	s.outcome = conforming
+	// A quantity judged before may have found fault with this one already.
+	s.worsen(conforming)
 	if stage, n, ok := s.duplicated(); ok {
 		s.worsen(undecided)
 		r.duplicateReading(ck, stage, n)
