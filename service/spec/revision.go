@@ -1,0 +1,151 @@
+package spec
+
+import (
+	"fmt"
+	"sync"
+	"time"
+
+	"google.golang.org/protobuf/proto"
+	"google.golang.org/protobuf/types/known/timestamppb"
+
+	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
+	"github.com/snapgauge/snapgauge/service/vin"
+)
+
+// Revision is one immutable state of a spec sheet that passed every check. Make
+// one with [NewRevision] or [Load]. It is safe for concurrent use.
+type Revision struct {
+	sheet         *pb.SpecSheet
+	digest        string
+	effective     time.Time
+	base          *content
+	optionPlace   map[string]int
+	bulletinPlace map[string]int
+	covers        coverage
+	bulletins     []coverage // of each bulletin on the sheet
+
+	indexes indexCache
+	indexMu sync.Mutex
+}
+
+// NewRevision checks a copy of the sheet and makes it a revision. It returns a
+// *[SheetError] with everything that is wrong with it (see [Lint]).
+func NewRevision(sheet *pb.SpecSheet) (*Revision, error) {
+	return newRevision(proto.Clone(sheet).(*pb.SpecSheet))
+}
+
+// newRevision is [NewRevision] for a sheet that nobody else holds.
+func newRevision(sheet *pb.SpecSheet) (*Revision, error) {
+	if problems := Lint(sheet); len(problems) > 0 {
+		return nil, &SheetError{Problems: problems}
+	}
+	digest, err := Digest(sheet)
+	if err != nil {
+		return nil, &SheetError{Problems: []Problem{{Message: err.Error()}}}
+	}
+	r := &Revision{
+		sheet:         sheet,
+		digest:        digest,
+		effective:     sheet.GetEffectiveTime().AsTime(),
+		base:          newContent(sheet.GetCharacteristics(), sheet.GetRules()),
+		optionPlace:   make(map[string]int, len(sheet.GetOptions())),
+		bulletinPlace: make(map[string]int, len(sheet.GetBulletins())),
+		covers:        compileCoverage(sheet.GetVin()),
+		bulletins:     make([]coverage, len(sheet.GetBulletins())),
+	}
+	for i, option := range sheet.GetOptions() {
+		r.optionPlace[option.GetId()] = i
+	}
+	for i, bulletin := range sheet.GetBulletins() {
+		r.bulletinPlace[bulletin.GetId()] = i
+		r.bulletins[i] = compileCoverage(bulletin.GetVin())
+	}
+	return r, nil
+}
+
+// Sheet returns the whole sheet. It is shared and must not be modified.
+func (r *Revision) Sheet() *pb.SpecSheet { return r.sheet }
+
+// SpecID returns the identifier of the spec, such as "marten-250t-2026-eu".
+func (r *Revision) SpecID() string { return r.sheet.GetSpecId() }
+
+// Number returns the number of the revision, from 1.
+func (r *Revision) Number() int { return int(r.sheet.GetRevision()) }
+
+// Name returns the resource name, specs/{spec}/revisions/{revision}.
+func (r *Revision) Name() string {
+	return fmt.Sprintf("%s/revisions/%d", r.SpecName(), r.Number())
+}
+
+// SpecName returns the resource name of the spec, specs/{spec}.
+func (r *Revision) SpecName() string { return "specs/" + r.SpecID() }
+
+// Digest returns the [Digest] of the sheet.
+func (r *Revision) Digest() string { return r.digest }
+
+// EffectiveTime returns the instant from which the revision is in force, in
+// UTC.
+func (r *Revision) EffectiveTime() time.Time { return r.effective }
+
+// Proto returns the revision without its content, as the API shows it. The
+// message is the caller's.
+func (r *Revision) Proto() *pb.SpecRevision {
+	return &pb.SpecRevision{
+		Name:                r.Name(),
+		Revision:            r.sheet.GetRevision(),
+		Digest:              r.digest,
+		EffectiveTime:       timestamppb.New(r.effective),
+		ChangeNote:          r.sheet.GetChangeNote(),
+		SourceDocument:      r.sheet.GetSourceDocument(),
+		CharacteristicCount: int32(len(r.sheet.GetCharacteristics())),
+	}
+}
+
+// CoversVIN reports whether the sheet is for that machine: one of its patterns
+// matches and the serial number lies in its range. It does not look at the
+// check digit.
+func (r *Revision) CoversVIN(v vin.VIN) bool { return r.covers.contains(v) }
+
+// Bulletins returns the identifiers, in sheet order, of the bulletins that hold
+// for that machine at that time. With an empty v, the machine is not known and
+// only bulletins for every machine count.
+func (r *Revision) Bulletins(v vin.VIN, asOf time.Time) []string {
+	var ids []string
+	for i, bulletin := range r.sheet.GetBulletins() {
+		if asOf.Before(bulletin.GetEffectiveTime().AsTime()) {
+			continue
+		}
+		if bulletin.GetVin() == nil || r.bulletins[i].contains(v) {
+			ids = append(ids, bulletin.GetId())
+		}
+	}
+	return ids
+}
+
+// coverage is a compiled [pb.VinCoverage]. The zero coverage contains nothing.
+type coverage struct {
+	patterns []vin.Pattern
+	serials  vin.SerialRange
+}
+
+// compileCoverage compiles a coverage that passed [Lint].
+func compileCoverage(c *pb.VinCoverage) coverage {
+	compiled := coverage{serials: vin.SerialRange{From: c.GetSerialFrom(), To: c.GetSerialTo()}}
+	for _, text := range c.GetPatterns() {
+		if pattern, err := vin.CompilePattern(text); err == nil {
+			compiled.patterns = append(compiled.patterns, pattern)
+		}
+	}
+	return compiled
+}
+
+func (c coverage) contains(v vin.VIN) bool {
+	for _, pattern := range c.patterns {
+		if pattern.Match(v) {
+			// Positions 12 to 17, also for small makers, whose own serial
+			// number is only the last three of them.
+			return c.serials.Contains(string(v[vin.Length-6:]))
+		}
+	}
+	return false
+}
