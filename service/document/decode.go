@@ -58,6 +58,8 @@ func Decode(data []byte, m proto.Message, opt Options) (*Lines, error) {
 type decoder struct {
 	file   string
 	errors Errors
+
+	alias, anchor bool // told of
 }
 
 func (d *decoder) add(n *yaml.Node, field, format string, args ...any) {
@@ -72,6 +74,15 @@ func (d *decoder) add(n *yaml.Node, field, format string, args ...any) {
 	})
 }
 
+// once tells of a kind of fault where it first stands. Who uses anchors uses
+// many, and one line says it.
+func (d *decoder) once(told *bool, n *yaml.Node, format string, args ...any) {
+	if !*told {
+		*told = true
+		d.add(n, "", format, args...)
+	}
+}
+
 // full reports whether there are as many errors as are told.
 func (d *decoder) full() bool { return len(d.errors) >= maxErrors }
 
@@ -83,10 +94,10 @@ func (d *decoder) plain(n *yaml.Node, depth int) {
 		d.add(n, "", "nested more than %d deep", maxDepth)
 		return
 	case n.Kind == yaml.AliasNode:
-		d.add(n, "", "got the alias *%s: aliases are not used here; write it out", clip(n.Value))
+		d.once(&d.alias, n, "got the alias *%s: aliases are not used here; write it out", clip(n.Value))
 		return
 	case n.Anchor != "":
-		d.add(n, "", "got the anchor &%s: anchors are not used here", clip(n.Anchor))
+		d.once(&d.anchor, n, "got the anchor &%s: anchors are not used here", clip(n.Anchor))
 	case n.Tag == "!!merge":
 		d.add(n, "", "got a merge key <<: these are not used here; write it out")
 	case n.Style&yaml.TaggedStyle != 0:

@@ -62,7 +62,7 @@ func nearest(got string, names []string) string {
 	best, least := "", 0
 	for _, name := range names {
 		limit := max(1, max(len(got), len(name))/3)
-		d := levenshtein.Distance(got, strings.ToLower(name), levenshtein.NewParams().MaxCost(limit+1))
+		d := levenshtein.Distance(got, strings.ToLower(name), nil)
 		if d <= limit && (best == "" || d < least) {
 			best, least = name, d
 		}

@@ -10,23 +10,22 @@ import (
 // judgeAdjuster compares an adjuster's position with what its thread or clicks
 // allow and with what the sheet permits.
 func (r *run) judgeAdjuster(ck *check, s *slot) {
-	reference := ck.c.GetAdjuster().GetReferencePosition()
 	mechanical := ck.adjuster.mechanical
 	var f *pb.Finding
 	switch {
 	case s.value < mechanical.Lower && ck.c.GetAdjuster().GetFlushLimit():
 		f = r.find(pb.FindingCode_FINDING_CODE_ADJUSTER_PAST_FLUSH, ck, s,
-			fmt.Sprintf("%s stands proud by %s; flush is as far as it goes.", ck.name(), r.sayPosition(ck, mechanical.Lower-s.value)))
+			fmt.Sprintf("%s: stands proud by %s; flush is as far as it goes.", ck.name(), r.sayPosition(ck, mechanical.Lower-s.value)))
 		r.measuredAgainst(f, ck, s.value, mechanical.Lower)
 	case !mechanical.Contains(s.value):
 		limit := nearest(mechanical, s.value)
 		f = r.find(pb.FindingCode_FINDING_CODE_ADJUSTER_PAST_MECHANICAL_RANGE, ck, s,
-			fmt.Sprintf("%s is at %s from %q; it has only %s.", ck.name(), r.sayPosition(ck, s.value), reference, r.sayPosition(ck, limit)))
+			fmt.Sprintf("%s: at %s; it goes no further than %s.", ck.name(), r.sayAt(ck, s.value), r.sayPosition(ck, limit)))
 		r.measuredAgainst(f, ck, s.value, limit)
 	case !ck.tolerance.Contains(s.value):
 		limit := nearest(ck.tolerance, s.value)
 		f = r.find(pb.FindingCode_FINDING_CODE_ADJUSTER_PAST_PERMITTED_RANGE, ck, s,
-			fmt.Sprintf("%s is at %s from %q; permitted is %s.", ck.name(), r.sayPosition(ck, s.value), reference, r.sayLimits(ck)))
+			fmt.Sprintf("%s: at %s; permitted is %s.", ck.name(), r.sayAt(ck, s.value), r.sayLimits(ck)))
 		r.measuredAgainst(f, ck, s.value, limit)
 	default:
 		return
@@ -34,7 +33,7 @@ func (r *run) judgeAdjuster(ck *check, s *slot) {
 	s.worsen(nonconforming)
 	target := ck.target()
 	turn := ck.turn(target - s.value)
-	text := sentence("Turn it %s %s, to %s from %q", turn.way, r.sayPosition(ck, turn.amount), r.sayPosition(ck, target), reference)
+	text := sentence("Turn it %s %s, to %s", turn.way, r.sayPosition(ck, turn.amount), r.sayAt(ck, target))
 	if f.GetCode() == pb.FindingCode_FINDING_CODE_ADJUSTER_PAST_MECHANICAL_RANGE {
 		text = "Count its position again. If it is right, look at the thread before anything else. Then: " + lowerFirst(text)
 	}
@@ -60,40 +59,67 @@ func (ck *check) turn(delta float64) turning {
 }
 
 // settingRemedy says how to bring a measured quantity to its target: by the
-// adjuster that sets it, where there is one, else by the sheet's method. When
-// the adjuster has too little travel left, that is a finding of its own: the
-// cause is elsewhere, and turning would hide it.
+// adjusters that set it, where there are any, else by the sheet's method.
+// Several adjusters are turned together, by the same amount. When one has too
+// little travel left, that is a finding of its own: the cause is elsewhere, and
+// turning would hide it.
 func (r *run) settingRemedy(ck *check, s *slot) *pb.Remedy {
-	if ck.movedBy < 0 {
+	if len(ck.movers) == 0 {
 		return r.plainRemedy(ck, s)
 	}
-	by, at := &r.plan.checks[ck.movedBy], &r.slots[ck.movedBy]
-	target := ck.target()
-	// The adjuster's own slot may not have been judged yet; its reading is known.
-	position, known := at.position()
-	if known && by.adjuster.mechanical.Contains(position) {
+	first := &r.plan.checks[ck.movers[0]]
+	exact, err := workshop.TurnsToTarget(s.value, ck.target(), ck.perStep)
+	if err != nil {
+		return r.plainRemedy(ck, s)
+	}
+	steps := roundToStep(exact, first.adjuster.step)
+	where := "if there is that much travel left (the record does not say where it stands)"
+	for _, i := range ck.movers {
+		by, at := &r.plan.checks[i], &r.slots[i]
+		// The adjuster's own slot may not have been judged yet; its reading is known.
+		position, known := at.position()
+		if !known || !by.adjuster.mechanical.Contains(position) {
+			continue
+		}
 		plan, err := workshop.PlanAdjuster(workshop.Adjuster{
 			Position:    position,
 			Permitted:   by.tolerance,
 			Mechanical:  by.adjuster.mechanical,
 			MovePerTurn: ck.perStep,
 			Detent:      by.adjuster.step,
-		}, s.value, target)
-		switch {
-		case err != nil:
+		}, s.value, ck.target())
+		if err != nil {
 			return r.plainRemedy(ck, s)
-		case !plan.Allowed && !ck.tolerance.Contains(roundTo(plan.Reading, conversionDigits)):
-			return r.outOfTravel(ck, s, by, at, position, plan)
 		}
-		return r.turnRemedy(ck, by, plan.Turns, plan.Reading,
-			fmt.Sprintf("to %s from %q", r.sayPosition(by, plan.Position), by.c.GetAdjuster().GetReferencePosition()))
+		if !plan.Allowed && !ck.tolerance.Contains(roundTo(plan.Reading, conversionDigits)) {
+			return r.outOfTravel(ck, by, at, position, plan)
+		}
+		if steps = plan.Turns; len(ck.movers) == 1 {
+			where = "to " + r.sayAt(by, plan.Position)
+		}
 	}
-	exact, err := workshop.TurnsToTarget(s.value, target, ck.perStep)
-	if err != nil {
-		return r.plainRemedy(ck, s)
+	if steps == 0 {
+		return r.plainRemedy(ck, s) // nearer to the target than a step
 	}
-	steps := roundToStep(exact, by.adjuster.step)
-	return r.turnRemedy(ck, by, steps, s.value+steps*ck.perStep, "if it has that much travel left (the record does not say where it stands)")
+	if len(ck.movers) > 1 {
+		where = "all by the same amount"
+	}
+	turn := first.turn(steps)
+	rem := r.remedy(turn.action, first, sentence("Turn %s %s %s, %s; %s should then read about %s",
+		list(r.names(ck.movers)), turn.way, r.sayPosition(first, turn.amount), where,
+		lowerFirst(ck.name()), r.sayValue(ck, roundTo(s.value+steps*ck.perStep, 3))))
+	rem.Characteristic = first.c.GetId()
+	rem.Amount = r.dualDifference(first, turn.amount)
+	rem.Target = r.dualValue(ck, ck.target())
+	return rem
+}
+
+func (r *run) names(places []int) []string {
+	names := make([]string, len(places))
+	for n, i := range places {
+		names[n] = lowerFirst(r.plan.checks[i].name())
+	}
+	return names
 }
 
 // position gives the adjuster's position as read, whether or not it has been
@@ -108,24 +134,15 @@ func (s *slot) position() (float64, bool) {
 	return s.value, true
 }
 
-func (r *run) turnRemedy(ck, by *check, delta, reading float64, where string) *pb.Remedy {
-	turn := by.turn(delta)
-	rem := r.remedy(turn.action, by, sentence("Turn %s %s %s, %s; %s should then read about %s",
-		lowerFirst(by.name()), turn.way, r.sayPosition(by, turn.amount), where, lowerFirst(ck.name()), r.sayValue(ck, roundTo(reading, 3))))
-	rem.Characteristic = by.c.GetId()
-	rem.Amount = r.dualDifference(by, turn.amount)
-	rem.Target = r.dualValue(ck, ck.target())
-	return rem
-}
-
 // outOfTravel adds the finding about the adjuster and gives the remedy of the
 // quantity that it cannot bring into limits.
-func (r *run) outOfTravel(ck *check, s *slot, by *check, at *slot, position float64, plan workshop.AdjusterPlan) *pb.Remedy {
+func (r *run) outOfTravel(ck, by *check, at *slot, position float64, plan workshop.AdjusterPlan) *pb.Remedy {
 	at.worsen(nonconforming)
 	needed, possible := by.turn(plan.Exact), by.turn(plan.Turns)
 	f := r.find(pb.FindingCode_FINDING_CODE_ADJUSTER_OUT_OF_TRAVEL, by, at,
-		fmt.Sprintf("%s is at %s and cannot bring %s into its limits: that takes %s %s, and %s is left.",
-			by.name(), r.sayPosition(by, position), lowerFirst(ck.name()), r.sayPosition(by, needed.amount), needed.way, r.sayPosition(by, possible.amount)))
+		fmt.Sprintf("%s: at %s it has too little travel left to set %s: the target takes %s %s, and %s is left.",
+			by.name(), r.sayAt(by, position), lowerFirst(ck.name()),
+			r.sayPosition(by, needed.amount), needed.way, r.sayPosition(by, possible.amount)))
 	f.Severity = worse(f.GetSeverity(), ck.c.GetSeverity())
 	f.Measured = r.dualValue(by, position)
 	f.Limit = r.dualValue(by, nearest(by.tolerance, position+plan.Exact))

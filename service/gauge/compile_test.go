@@ -29,7 +29,7 @@ func TestCompileRefuses(t *testing.T) {
 		{"unknown characteristic", func(s *pb.SpecSheet) { s.Rules[0].Expression = "fuel_fil > 1.0" }, []string{"rules[0]", "fuel_fil"}},
 		{"types", func(s *pb.SpecSheet) { s.Rules[0].Expression = `fuel_tap > 1.0` }, []string{"rules[0]", "no matching overload"}},
 		{"not a truth", func(s *pb.SpecSheet) { s.Rules[0].Expression = `fuel_fill + 1.0` }, []string{"rules[0]", "want bool"}},
-		{"says nothing", func(s *pb.SpecSheet) { s.Rules[0].Expression = `1 < 2` }, []string{"rules[0]", "uses no characteristic"}},
+		{"says nothing", func(s *pb.SpecSheet) { s.Rules[0].Expression = `1 < 2` }, []string{"rules[0]", "uses nothing of the record"}},
 		{"in an option", func(s *pb.SpecSheet) {
 			s.Options[1].Amendment.AddRules = []*pb.Rule{rule("nothing > 1")}
 		}, []string{"options[1].amendment.add_rules[0]", "nothing"}},

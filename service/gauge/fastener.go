@@ -18,12 +18,12 @@ func (r *run) judgeFastener(ck *check, s *slot) {
 	}
 	if thread := got.GetThread(); thread != "" && !sameThread(thread, want.GetThread()) {
 		replace(r.find(pb.FindingCode_FINDING_CODE_FASTENER_WRONG_THREAD, ck, s,
-			fmt.Sprintf("%s has the thread %s, specified %s.", ck.name(), thread, want.GetThread())),
+			fmt.Sprintf("%s: thread %s, specified %s.", ck.name(), thread, want.GetThread())),
 			sentence("Look at the thread it was forced into, then fit %s", describe))
 	}
 	if class := got.GetPropertyClass(); class != "" && want.GetPropertyClass() != "" && !sameWord(class, want.GetPropertyClass()) {
 		replace(r.find(pb.FindingCode_FINDING_CODE_FASTENER_WRONG_CLASS, ck, s,
-			fmt.Sprintf("%s is of property class %s, specified %s.", ck.name(), class, want.GetPropertyClass())),
+			fmt.Sprintf("%s: property class %s, specified %s.", ck.name(), class, want.GetPropertyClass())),
 			sentence("Fit %s", describe))
 	}
 	if want.GetRenew() && got != nil && got.Renewed != nil && !got.GetRenewed() {
@@ -33,7 +33,7 @@ func (r *run) judgeFastener(ck *check, s *slot) {
 	}
 	if want.GetLocking() != pb.Locking_LOCKING_UNSPECIFIED && got != nil && got.Locked != nil && !got.GetLocked() {
 		replace(r.find(pb.FindingCode_FINDING_CODE_FASTENER_NOT_LOCKED, ck, s,
-			fmt.Sprintf("%s is not locked by %s.", ck.name(), lockingWords(want.GetLocking()))),
+			fmt.Sprintf("%s: not locked by %s.", ck.name(), lockingWords(want.GetLocking()))),
 			sentence("Take it out, clean the thread, lock it by %s and tighten to %s", lockingWords(want.GetLocking()), r.sayValue(ck, ck.target())))
 	}
 	f := r.judgeLimits(ck, s)
@@ -41,10 +41,14 @@ func (r *run) judgeFastener(ck *check, s *slot) {
 		return
 	}
 	target := r.sayValue(ck, ck.target())
+	it := "it"
+	if want.GetPieces() > 1 {
+		it = "each"
+	}
 	how := fmt.Sprintf("to %s%s", target, lubricationWords(want.GetLubrication()))
-	text := sentence("Loosen it, then tighten it %s", how)
+	text := sentence("Loosen %s, then tighten %s %s", it, it, how)
 	if s.value > ck.tolerance.Upper {
-		text = sentence("Loosen it, look at thread and shank, fit a new one if either is drawn, then tighten it %s", how)
+		text = sentence("Loosen %s, look at thread and shank, fit a new one if either is drawn, then tighten %s %s", it, it, how)
 	}
 	f.Remedy = r.remedy(pb.RemedyAction_REMEDY_ACTION_RETIGHTEN, ck, text)
 	f.Remedy.Amount = r.dualDifference(ck, abs(s.value-ck.target()))

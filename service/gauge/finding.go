@@ -24,7 +24,8 @@ func (r *run) find(code pb.FindingCode, ck *check, s *slot, message string) *pb.
 		SpecRevision:   r.engine.rev.Name(),
 	}
 	if meanings[code].record {
-		f.Severity = pb.Severity_SEVERITY_RECORD
+		// The paperwork is wrong, not the machine: its caution would mislead.
+		f.Severity, f.Caution = pb.Severity_SEVERITY_RECORD, ""
 	}
 	if s != nil && s.reading != nil {
 		f.FieldPath += "." + ck.kind.resultField()

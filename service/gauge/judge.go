@@ -70,12 +70,15 @@ func (r *run) judge(i int) {
 
 func (r *run) missingReading(ck *check) {
 	f := r.find(pb.FindingCode_FINDING_CODE_MISSING_READING, ck, nil,
-		fmt.Sprintf("%s has no reading; it is required at %s.", ck.name(), phaseWords(r.rec.GetPhase())))
+		fmt.Sprintf("%s: no reading, required at %s.", ck.name(), phaseWords(r.rec.GetPhase())))
 	text := ck.c.GetMethod()
 	if text == "" {
-		text = "Do it, and write down what you read."
+		text = ck.c.GetInspection().GetCriterion()
 	}
-	f.Remedy = r.remedy(pb.RemedyAction_REMEDY_ACTION_READ_AGAIN, ck, text)
+	if text == "" {
+		text = "Read it and write it down"
+	}
+	f.Remedy = r.remedy(pb.RemedyAction_REMEDY_ACTION_READ_AGAIN, ck, withStop(text))
 	if ck.kind.numeric() {
 		f.Remedy.Target = r.dualValue(ck, ck.target())
 	}
@@ -83,7 +86,7 @@ func (r *run) missingReading(ck *check) {
 
 func (r *run) duplicateReading(ck *check, stage pb.Stage, n int) {
 	f := r.find(pb.FindingCode_FINDING_CODE_DUPLICATE_READING, ck, nil,
-		fmt.Sprintf("%s was read %d times %s; none of them is used.", ck.name(), n, stageWords(stage)))
+		fmt.Sprintf("%s: read %d times %s; none of them is used.", ck.name(), n, stageWords(stage)))
 	f.Remedy = r.remedy(pb.RemedyAction_REMEDY_ACTION_CORRECT_RECORD, ck,
 		"Keep the reading that holds. A value before and one after the work are told apart by their stage.")
 }
@@ -97,9 +100,9 @@ func (r *run) judgePlausible(ck *check, s *slot) bool {
 	if ck.possible.Contains(s.value) && whole {
 		return true
 	}
-	message := fmt.Sprintf("%s cannot be %s.", ck.name(), r.sayOutlandish(ck, s.value))
+	message := fmt.Sprintf("%s: cannot be %s.", ck.name(), sayAsWritten(s.reading))
 	if !whole {
-		message = fmt.Sprintf("%s is a count and cannot be %s.", ck.name(), r.sayValue(ck, s.value))
+		message = fmt.Sprintf("%s: a count cannot be %s.", ck.name(), sayAsWritten(s.reading))
 	}
 	f := r.find(pb.FindingCode_FINDING_CODE_IMPOSSIBLE_VALUE, ck, s, message)
 	f.Measured = r.dualValue(ck, s.value)
@@ -122,8 +125,8 @@ func (r *run) judgeCount(ck *check, s *slot) {
 		fmt.Sprintf("%s: %s, specified %s.", ck.name(), r.sayValue(ck, s.value), r.sayLimits(ck)))
 	f.Measured, f.Limit = r.dualValue(ck, s.value), r.dualValue(ck, limit)
 	f.Excess = r.dualDifference(ck, abs(s.value-limit))
-	f.Remedy = r.remedy(pb.RemedyAction_REMEDY_ACTION_REPLACE, ck,
-		sentence("Count again; if it is right, bring it to %s", r.sayValue(ck, ck.target())))
+	f.Remedy = r.remedy(pb.RemedyAction_REMEDY_ACTION_SET, ck,
+		ck.sheetRemedy(sentence("Count again; there must be %s", r.sayLimits(ck))))
 	f.Remedy.Target = r.dualValue(ck, ck.target())
 }
 
@@ -134,7 +137,7 @@ func (r *run) judgeChoice(ck *check, s *slot) {
 	}
 	s.worsen(nonconforming)
 	f := r.find(pb.FindingCode_FINDING_CODE_WRONG_CHOICE, ck, s,
-		fmt.Sprintf("%s is %q, specified %s.", ck.name(), seen, quotedList(ck.accepted)))
+		fmt.Sprintf("%s: %q, specified %s.", ck.name(), seen, quotedList(ck.accepted)))
 	f.Remedy = r.remedy(pb.RemedyAction_REMEDY_ACTION_REPLACE, ck, ck.sheetRemedy(sentence("Fit or select %s", quotedList(ck.accepted))))
 }
 
@@ -144,7 +147,7 @@ func (r *run) judgeInspection(ck *check, s *slot) {
 	}
 	s.worsen(nonconforming)
 	f := r.find(pb.FindingCode_FINDING_CODE_INSPECTION_FAILED, ck, s,
-		fmt.Sprintf("%s failed. Wanted: %s", ck.name(), withStop(ck.c.GetInspection().GetCriterion())))
+		fmt.Sprintf("%s: failed. Wanted: %s", ck.name(), withStop(ck.c.GetInspection().GetCriterion())))
 	f.Remedy = r.remedy(pb.RemedyAction_REMEDY_ACTION_SET, ck, ck.sheetRemedy("Put it right and inspect again."))
 }
 
@@ -154,7 +157,7 @@ func (r *run) judgeIdentifier(ck *check, s *slot) {
 	}
 	s.worsen(nonconforming)
 	f := r.find(pb.FindingCode_FINDING_CODE_WRONG_IDENTIFIER, ck, s,
-		fmt.Sprintf("%s %q does not have the form that this model has.", ck.name(), s.reading.GetText()))
+		fmt.Sprintf("%s: %q does not have the form that this model has.", ck.name(), s.reading.GetText()))
 	f.Remedy = r.remedy(pb.RemedyAction_REMEDY_ACTION_CORRECT_RECORD, ck,
 		"Read it off again, character by character; if it is right, ask the maker before anything is handed over.")
 }
@@ -256,7 +259,17 @@ func (r *run) judgeStrays() {
 
 // ruleBroken tells of a rule that does not hold.
 func (r *run) ruleBroken(rl *rule) {
-	f := r.findInRecord(pb.FindingCode_FINDING_CODE_RULE_BROKEN, "readings", withStop(rl.r.GetMessage()))
+	seen := make([]string, 0, len(rl.needs))
+	for _, id := range rl.needs {
+		i := r.plan.index[id]
+		ck := &r.plan.checks[i]
+		seen = append(seen, lowerFirst(ck.name())+" "+r.sayResult(ck, &r.slots[i]))
+	}
+	message := strings.TrimSuffix(rl.r.GetMessage(), ".")
+	if len(seen) > 0 {
+		message += " (" + strings.Join(seen, ", ") + ")"
+	}
+	f := r.findInRecord(pb.FindingCode_FINDING_CODE_RULE_BROKEN, "readings", withStop(message))
 	f.Severity = rl.r.GetSeverity()
 	f.Rule = rl.r.GetId()
 	f.Source, f.Caution = rl.r.GetSource(), rl.r.GetCaution()

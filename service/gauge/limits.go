@@ -32,7 +32,7 @@ func (r *run) judgeCapacity(ck *check, s *slot) {
 func (r *run) fillAboveSafeLevel(ck *check, s *slot) {
 	got, limit := r.sayPair(ck, s.value, ck.safeFill)
 	f := r.find(pb.FindingCode_FINDING_CODE_FILL_ABOVE_SAFE_LEVEL, ck, s,
-		fmt.Sprintf("%s is %s; above %s it overflows when the machine leans on its stand.", ck.name(), got, limit))
+		fmt.Sprintf("%s: %s; above %s it overflows when the machine leans on its stand.", ck.name(), got, limit))
 	// Oil where it does not belong ruins a machine whatever else the sheet says
 	// of this fill; it may say worse.
 	f.Severity = worse(f.GetSeverity(), pb.Severity_SEVERITY_DAMAGE)
@@ -60,21 +60,21 @@ func (r *run) judgeLimits(ck *check, s *slot) *pb.Finding {
 			code, side = pb.FindingCode_FINDING_CODE_ABOVE_UPPER_LIMIT, "above the upper limit"
 		}
 		got, bound := r.sayPair(ck, s.value, limit)
-		f := r.find(code, ck, s, fmt.Sprintf("%s is %s, %s %s %s.",
+		f := r.find(code, ck, s, fmt.Sprintf("%s: %s, %s %s %s.",
 			ck.name(), got, r.sayDifference(ck, abs(s.value-limit)), side, bound))
 		r.measuredAgainst(f, ck, s.value, limit)
 		return f
 	case ck.guarded && !known:
 		s.worsen(undecided)
 		f := r.find(pb.FindingCode_FINDING_CODE_UNCERTAINTY_NOT_STATED, ck, s,
-			fmt.Sprintf("%s is decided with its uncertainty, and the record states none.", ck.name()))
+			fmt.Sprintf("%s: can only be decided when its uncertainty is known; the record states none.", ck.name()))
 		f.Measured = r.dualValue(ck, s.value)
 		f.Remedy = r.remedy(pb.RemedyAction_REMEDY_ACTION_CORRECT_RECORD, ck, "Name the instrument, and its accuracy with its unit.")
 	case known && tooCoarse(tolerance, u):
 		s.worsen(undecided)
 		width := tolerance.Upper - tolerance.Lower
 		f := r.find(pb.FindingCode_FINDING_CODE_INSTRUMENT_TOO_COARSE, ck, s,
-			fmt.Sprintf("%s is known to ±%s only; its limits are %s apart.",
+			fmt.Sprintf("%s: known to ±%s only, and its limits are %s apart.",
 				ck.name(), r.sayDifference(ck, coverage*u), r.sayDifference(ck, width)))
 		f.Measured = r.dualValue(ck, s.value)
 		f.Remedy = r.remedy(pb.RemedyAction_REMEDY_ACTION_READ_AGAIN, ck,
@@ -95,7 +95,7 @@ func (r *run) undecided(ck *check, s *slot, tolerance workshop.Interval, u float
 	if !tolerance.Contains(s.value) {
 		inside = "outside"
 	}
-	message := fmt.Sprintf("%s is %s, %s %s the limit %s, and is known to ±%s only.",
+	message := fmt.Sprintf("%s: %s, %s %s the limit %s, and known to ±%s only.",
 		ck.name(), got, r.sayDifference(ck, distance), inside, bound, r.sayDifference(ck, coverage*u))
 	f := r.find(pb.FindingCode_FINDING_CODE_UNDECIDED, ck, s, message)
 	r.measuredAgainst(f, ck, s.value, limit)

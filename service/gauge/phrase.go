@@ -83,14 +83,32 @@ func (r *run) sayAmount(ck *check, amount float64) string {
 	return say(converted, unit, 3)
 }
 
-// sayOutlandish says a value that may be far from any the characteristic has.
-func (r *run) sayOutlandish(ck *check, v float64) string {
-	unit := ck.unit.In(r.opt.Units, v)
-	converted, err := ck.unit.Convert(v, unit)
-	if err != nil {
-		return say(v, ck.unit, shownDigits)
+// sayAsWritten says a number in the unit that the technician wrote.
+func sayAsWritten(reading *pb.Reading) string {
+	unit := one
+	if code := reading.GetUnit(); code != "" {
+		unit = mustParse(code) // admitted already
 	}
-	return say(converted, unit, shownDigits)
+	return say(reading.GetValue(), unit, 6)
+}
+
+// sayResult says what a reading that stands came to.
+func (r *run) sayResult(ck *check, s *slot) string {
+	switch ck.kind {
+	case choice:
+		return ck.canonicalChoice(s.reading.GetChoice())
+	case inspection:
+		if s.reading.GetPass() {
+			return "passed"
+		}
+		return "failed"
+	case identifier:
+		return s.reading.GetText()
+	case adjuster:
+		return r.sayPosition(ck, s.value)
+	default:
+		return r.sayValue(ck, s.value)
+	}
 }
 
 // sayPosition says turns in eighths, as a hand makes them, and clicks whole.
@@ -99,6 +117,12 @@ func (r *run) sayPosition(ck *check, v float64) string {
 		return quantity.FormatTurns(v)
 	}
 	return r.sayValue(ck, v)
+}
+
+// sayAt says where an adjuster stands: "2¾ turns in from flush with the case".
+func (r *run) sayAt(ck *check, v float64) string {
+	turn := ck.turn(v)
+	return fmt.Sprintf("%s %s from %s", r.sayPosition(ck, turn.amount), turn.way, lowerFirst(ck.c.GetAdjuster().GetReferencePosition()))
 }
 
 // sayLimits says the limits in one phrase: "3 to 5 mm", "at most 9 N·m".

@@ -40,8 +40,9 @@ type check struct {
 	requiredIn    [8]bool
 
 	adjuster *adjusterCheck
-	// movedBy is the place of the adjuster that sets this characteristic, or -1.
-	movedBy  int
+	// movers are the places of the adjusters that set this characteristic, which
+	// are turned together; perStep is what one step of all of them does.
+	movers   []int
 	perStep  float64
 	safeFill float64 // +Inf where leaning does not matter
 	accepted []string
@@ -94,7 +95,7 @@ func newPlan(resolved *spec.Resolved, guard float64, rules []*rule) (*plan, erro
 		}
 		// An option may take away what the adjuster moves; it then moves nothing.
 		if j, ok := p.index[moves.GetCharacteristic()]; ok {
-			p.checks[j].movedBy, p.checks[j].perStep = i, moves.GetPerStep()
+			p.checks[j].movers, p.checks[j].perStep = append(p.checks[j].movers, i), moves.GetPerStep()
 		}
 	}
 	return p, nil
@@ -105,7 +106,6 @@ func (ck *check) prepare(c *pb.Characteristic, guard float64, index map[string]i
 		c:         c,
 		tolerance: openInterval,
 		possible:  openInterval,
-		movedBy:   -1,
 		safeFill:  math.Inf(1),
 	}
 	if limits := c.GetLimits(); limits != nil {
@@ -141,8 +141,12 @@ func (ck *check) prepareKind(c *pb.Characteristic) error {
 		ck.kind = measured
 	case *pb.Characteristic_Capacity:
 		ck.kind = capacity
-		if k.Capacity.SafeFill != nil {
-			ck.safeFill = k.Capacity.GetSafeFill()
+		safe, ok, err := spec.SafeFill(c)
+		if err != nil {
+			return err
+		}
+		if ok {
+			ck.safeFill = safe
 		}
 	case *pb.Characteristic_Fastener:
 		ck.kind = fastener

@@ -27,6 +27,8 @@ type rule struct {
 	program cel.Program
 	// needs are the characteristics that the expression uses, sorted.
 	needs []string
+	// needsHours says that it uses the running hours.
+	needsHours bool
 }
 
 // ruleKey tells rules apart: an option may take a rule away and put another of
@@ -96,16 +98,26 @@ func compileRule(env *cel.Env, r *pb.Rule, characteristics map[string]bool) (*ru
 	if err != nil {
 		return nil, err
 	}
-	needs := map[string]bool{}
+	compiled := &rule{r: r, program: program}
+	says := false
 	for _, ref := range ast.NativeRep().ReferenceMap() {
-		if characteristics[ref.Name] {
-			needs[ref.Name] = true
+		switch {
+		case characteristics[ref.Name]:
+			if !slices.Contains(compiled.needs, ref.Name) {
+				compiled.needs = append(compiled.needs, ref.Name)
+			}
+		case ref.Name == varHours:
+			compiled.needsHours = true
+		case ref.Name != varOptions && ref.Name != varPhase:
+			continue
 		}
+		says = true
 	}
-	if len(needs) == 0 {
-		return nil, errors.New("expression uses no characteristic, so it says nothing about a record")
+	if !says {
+		return nil, errors.New("expression uses nothing of the record, so it says nothing about it")
 	}
-	return &rule{r: r, program: program, needs: slices.Sorted(maps.Keys(needs))}, nil
+	slices.Sort(compiled.needs)
+	return compiled, nil
 }
 
 // celType is the type a rule sees a characteristic as, or nil for an override
@@ -188,7 +200,7 @@ func (r *run) runRules() error {
 		if phases := rl.r.GetPhases(); len(phases) > 0 && !slices.Contains(phases, r.rec.GetPhase()) {
 			continue
 		}
-		if !r.allStand(rl.needs) {
+		if !r.allStand(rl.needs) || rl.needsHours && r.rec.GetUnit().Hours == nil {
 			continue
 		}
 		out, _, err := rl.program.Eval(activation{r})

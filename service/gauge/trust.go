@@ -28,7 +28,7 @@ func (r *run) judgeTimes(i int) {
 		if s.found != nil && s.found.GetTime() != nil && before(at, s.found.GetTime()) {
 			s.worsen(undecided)
 			f := r.find(pb.FindingCode_FINDING_CODE_OUT_OF_ORDER, ck, s,
-				fmt.Sprintf("%s was read as left (%s) before it was read as found (%s).", ck.name(), clock(at), clock(s.found.GetTime())))
+				fmt.Sprintf("%s: read as left (%s) before it was read as found (%s).", ck.name(), clock(at), clock(s.found.GetTime())))
 			f.Remedy = r.remedy(pb.RemedyAction_REMEDY_ACTION_READ_AGAIN, ck, "Read it again as it is now.")
 		}
 	}
@@ -42,9 +42,9 @@ func (r *run) judgeTimes(i int) {
 			if !first.requiredIn[r.rec.GetPhase()] && !first.requiredBefore(r.rec.GetPhase()) {
 				s.worsen(undecided)
 				f := r.find(pb.FindingCode_FINDING_CODE_PREREQUISITE_MISSING, ck, s,
-					fmt.Sprintf("%s comes before %s, and the record does not show it.", first.name(), lowerFirst(ck.name())))
+					fmt.Sprintf("%s: %s comes first, and the record does not show it.", ck.name(), lowerFirst(first.name())))
 				f.Remedy = r.remedy(pb.RemedyAction_REMEDY_ACTION_READ_AGAIN, ck,
-					sentence("First %s, then %s", lowerFirst(first.name()), lowerFirst(ck.name())))
+					sentence("First: %s. Then: %s", lowerFirst(first.name()), lowerFirst(ck.name())))
 				f.Remedy.Characteristic = first.c.GetId()
 			}
 		case at == nil || fs.reading.GetTime() == nil:
@@ -52,24 +52,24 @@ func (r *run) judgeTimes(i int) {
 		case before(at, fs.reading.GetTime()):
 			s.worsen(undecided)
 			f := r.find(pb.FindingCode_FINDING_CODE_OUT_OF_ORDER, ck, s,
-				fmt.Sprintf("%s was done at %s, before %s at %s; it must come after.",
+				fmt.Sprintf("%s: done at %s, before %s at %s; it must come after.",
 					ck.name(), clock(at), lowerFirst(first.name()), clock(fs.reading.GetTime())))
 			f.Remedy = r.remedy(pb.RemedyAction_REMEDY_ACTION_READ_AGAIN, ck,
-				sentence("%s is done: now set and read %s again", first.name(), lowerFirst(ck.name())))
+				"Set and read it again, now that what comes first is done.")
 			f.Remedy.Characteristic = first.c.GetId()
 		}
 	}
 	if len(untimed) > 0 {
 		s.worsen(undecided)
 		f := r.find(pb.FindingCode_FINDING_CODE_ORDER_NOT_SHOWN, ck, s,
-			fmt.Sprintf("%s must come after %s; without the time of both the record does not show it.", ck.name(), list(untimed)))
+			fmt.Sprintf("%s: must come after %s; without the time of both the record does not show it.", ck.name(), list(untimed)))
 		f.Remedy = r.remedy(pb.RemedyAction_REMEDY_ACTION_CORRECT_RECORD, ck, "Write down when each was done.")
 	}
 }
 
 func (r *run) outsideJob(ck *check, s *slot, when string) {
 	f := r.find(pb.FindingCode_FINDING_CODE_TIME_OUTSIDE_JOB, ck, s,
-		fmt.Sprintf("%s was read at %s, %s.", ck.name(), clock(s.reading.GetTime()), when))
+		fmt.Sprintf("%s: read at %s, %s.", ck.name(), clock(s.reading.GetTime()), when))
 	f.Remedy = r.remedy(pb.RemedyAction_REMEDY_ACTION_CORRECT_RECORD, ck,
 		"Correct the time; if it is right, the reading belongs to another record.")
 }
@@ -95,7 +95,7 @@ func (r *run) judgeConditions(ck *check, s *slot) bool {
 		default:
 			ok = false
 			f := r.find(pb.FindingCode_FINDING_CODE_WRONG_CONDITION, ck, s,
-				fmt.Sprintf("%s was read with %s; it is specified with %s.", ck.name(), conditionWords(got), conditionWords(want)))
+				fmt.Sprintf("%s: read with %s, specified with %s.", ck.name(), conditionWords(got), conditionWords(want)))
 			f.Remedy = r.remedy(pb.RemedyAction_REMEDY_ACTION_READ_AGAIN, ck,
 				sentence("Set and read it again with %s", conditionWords(want)))
 		}
@@ -103,7 +103,7 @@ func (r *run) judgeConditions(ck *check, s *slot) bool {
 	if len(unstated) > 0 {
 		s.worsen(undecided)
 		f := r.find(pb.FindingCode_FINDING_CODE_CONDITION_NOT_STATED, ck, s,
-			fmt.Sprintf("%s is specified with %s; the record does not say so.", ck.name(), list(unstated)))
+			fmt.Sprintf("%s: specified with %s; the record does not say so.", ck.name(), list(unstated)))
 		f.Remedy = r.remedy(pb.RemedyAction_REMEDY_ACTION_CORRECT_RECORD, ck, "State the condition, or read it again under it.")
 	}
 	return ok
@@ -119,7 +119,7 @@ func (r *run) judgeInstrument(ck *check, s *slot) bool {
 	if !listed {
 		s.worsen(undecided)
 		f := r.find(pb.FindingCode_FINDING_CODE_INSTRUMENT_NOT_LISTED, ck, s,
-			fmt.Sprintf("%s was read with %q, which the record does not list.", ck.name(), s.reading.GetInstrument()))
+			fmt.Sprintf("%s: read with %q, which the record does not list.", ck.name(), s.reading.GetInstrument()))
 		f.Remedy = r.remedy(pb.RemedyAction_REMEDY_ACTION_CORRECT_RECORD, ck, "List the instrument with its accuracy and calibration.")
 		return true
 	}
@@ -130,7 +130,7 @@ func (r *run) judgeInstrument(ck *check, s *slot) bool {
 		}
 		if before(expires, at) {
 			f := r.find(pb.FindingCode_FINDING_CODE_INSTRUMENT_OUT_OF_CALIBRATION, ck, s,
-				fmt.Sprintf("%s was read with %q, whose calibration ran out on %s.", ck.name(), in.in.GetId(), date(expires)))
+				fmt.Sprintf("%s: read with %q, whose calibration ran out on %s.", ck.name(), in.in.GetId(), date(expires)))
 			f.Remedy = r.remedy(pb.RemedyAction_REMEDY_ACTION_READ_AGAIN, ck, calibrationRemedy(ck))
 			return false
 		}
@@ -139,7 +139,7 @@ func (r *run) judgeInstrument(ck *check, s *slot) bool {
 		value, err := ck.unit.Convert(s.value, in.unit)
 		if limits := interval(rng.Lower, rng.Upper); err == nil && !limits.Contains(roundTo(value, conversionDigits)) {
 			f := r.find(pb.FindingCode_FINDING_CODE_INSTRUMENT_OUT_OF_RANGE, ck, s,
-				fmt.Sprintf("%s reads %s, outside the range of %q.", ck.name(), r.sayValue(ck, s.value), in.in.GetId()))
+				fmt.Sprintf("%s: %s is outside the range of %q.", ck.name(), r.sayValue(ck, s.value), in.in.GetId()))
 			f.Measured = r.dualValue(ck, s.value)
 			f.Remedy = r.remedy(pb.RemedyAction_REMEDY_ACTION_READ_AGAIN, ck, "Read again with an instrument made for this range.")
 			return false
@@ -218,7 +218,11 @@ func (r *run) fromReadingUnit(ck *check, s *slot, difference float64) (float64, 
 func before(a, b *timestamppb.Timestamp) bool { return a.AsTime().Before(b.AsTime()) }
 
 func clock(t *timestamppb.Timestamp) string {
-	return t.AsTime().Format("2006-01-02 15:04:05Z")
+	layout := "2006-01-02 15:04 UTC"
+	if t.GetSeconds()%60 != 0 {
+		layout = "2006-01-02 15:04:05 UTC"
+	}
+	return t.AsTime().Format(layout)
 }
 
 func date(t *timestamppb.Timestamp) string { return t.AsTime().Format(time.DateOnly) }

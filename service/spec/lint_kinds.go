@@ -66,9 +66,10 @@ func (l *linter) characteristic(path string, ch *pb.Characteristic) {
 	l.possible(path, ch)
 	switch kind := ch.GetKind().(type) {
 	case *pb.Characteristic_Capacity:
-		l.capacity(path, limits, kind.Capacity)
+		l.capacity(path, ch)
 	case *pb.Characteristic_Fastener:
 		l.thread(path+".fastener.thread", kind.Fastener.GetThread())
+		l.torque(path, limits, kind.Fastener)
 	case *pb.Characteristic_Adjuster:
 		l.adjuster(path, limits, kind.Adjuster)
 	}
@@ -182,17 +183,34 @@ func (l *linter) within(path, what string, limits *pb.Limits, outer *pb.Interval
 	}
 }
 
-// capacity checks that a fill inside the limits can be safe.
-func (l *linter) capacity(path string, limits *pb.Limits, c *pb.Capacity) {
-	if c == nil || c.SafeFill == nil {
-		return
+// safeFillAgreement is how far a stated safe fill may be from the one computed
+// from the container's geometry, as a share of it: about what a tank's drawing
+// and a measuring jug differ by.
+const safeFillAgreement = 0.02
+
+// capacity checks that a fill inside the limits can be safe, and that a stated
+// safe fill agrees with the container's geometry.
+func (l *linter) capacity(path string, ch *pb.Characteristic) {
+	c := ch.GetCapacity()
+	if c == nil {
+		return // told by the schema
+	}
+	limits, stated := ch.GetLimits(), c.SafeFill
+	computed, known, err := computedSafeFill(ch)
+	if err != nil {
+		l.add(path+".capacity.container", "%v", err)
 	}
 	path += ".capacity.safe_fill"
+	if stated != nil && known && math.Abs(*stated-computed) > safeFillAgreement*computed {
+		l.add(path, "got %g, but the container's geometry gives %.4g at a lean of %g degrees", *stated, computed, c.GetStandLeanDeg())
+	}
+	safe, ok, err := SafeFill(ch)
 	switch {
-	case limits.Lower != nil && c.GetSafeFill() < limits.GetLower():
-		l.add(path, "got %g, want no less than the lower limit %g: no fill would be right", c.GetSafeFill(), limits.GetLower())
-	case limits.Nominal != nil && c.GetSafeFill() < limits.GetNominal():
-		l.add(path, "got %g, want no less than the nominal fill %g, which remedies aim at", c.GetSafeFill(), limits.GetNominal())
+	case err != nil || !ok:
+	case limits.Lower != nil && safe < limits.GetLower():
+		l.add(path, "got %.4g, want no less than the lower limit %g: no fill would be right", safe, limits.GetLower())
+	case limits.Nominal != nil && safe < limits.GetNominal():
+		l.add(path, "got %.4g, want no less than the nominal fill %g, which remedies aim at", safe, limits.GetNominal())
 	}
 }
 

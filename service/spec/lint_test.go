@@ -18,6 +18,16 @@ func TestLintAccepts(t *testing.T) {
 	}
 }
 
+func boxContainer() *pb.Container {
+	corner := func(y, z float64) *pb.SectionPoint { return &pb.SectionPoint{YMm: y, ZMm: z} }
+	return &pb.Container{
+		Sections: []*pb.ContainerSection{{Outline: []*pb.SectionPoint{corner(0, 0), corner(100, 0), corner(100, 100), corner(0, 100)}}},
+		LengthMm: 100,
+		Neck:     &pb.ContainerPoint{XMm: 50, YMm: 50, ZMm: 100},
+		MarginMm: 10,
+	}
+}
+
 func TestLint(t *testing.T) {
 	find := func(s *pb.SpecSheet, id string) *pb.Characteristic { return characteristic(s.Characteristics, id) }
 	amend := func(s *pb.SpecSheet, option int, a *pb.Amendment) { s.Options[option].Amendment = a }
@@ -46,8 +56,44 @@ func TestLint(t *testing.T) {
 		"negative volume":    {func(s *pb.SpecSheet) { find(s, "coolant_fill").Limits.Lower = proto.Float64(-1) }, "limits.lower: got -1 L, want nought or more"},
 		"safe fill low":      {func(s *pb.SpecSheet) { find(s, "oil_tank_fill").GetCapacity().SafeFill = proto.Float64(400) }, "capacity.safe_fill: got 400, want no less than the lower limit 500"},
 		"safe fill, nominal": {func(s *pb.SpecSheet) { find(s, "oil_tank_fill").GetCapacity().SafeFill = proto.Float64(600) }, "capacity.safe_fill: got 600, want no less than the nominal fill 650"},
-		"impossible":         {func(s *pb.SpecSheet) { find(s, "oil_tank_fill").Possible.Upper = proto.Float64(600) }, "possible.upper: got 600, but the upper limit is 700"},
-		"out of reach":       {func(s *pb.SpecSheet) { find(s, "air_screw").GetAdjuster().MechanicalRange.Upper = proto.Float64(2) }, "adjuster.mechanical_range.upper: got 2, but the upper limit is 2.5"},
+		"safe fill, geometry": {func(s *pb.SpecSheet) {
+			// A box of 100 mm by 100 mm by 100 mm holds 1 L; 10 mm below the rim are 900 mL.
+			find(s, "oil_tank_fill").Kind = &pb.Characteristic_Capacity{Capacity: &pb.Capacity{
+				Fluid: "oil", SafeFill: proto.Float64(950), Container: boxContainer(),
+			}}
+		}, "capacity.safe_fill: got 950, but the container's geometry gives 900 at a lean of 0 degrees"},
+		"safe fill computed, low": {func(s *pb.SpecSheet) {
+			// With the neck at the left edge and a lean of 45 degrees to the left, the
+			// box may be filled to 10 mm below its diagonal: a triangle of height 60.7 mm
+			// and area 60.7² mm².
+			c := boxContainer()
+			c.Neck.YMm = 100
+			find(s, "oil_tank_fill").Kind = &pb.Characteristic_Capacity{Capacity: &pb.Capacity{
+				Fluid: "oil", StandLeanDeg: 45, Container: c,
+			}}
+		}, "capacity.safe_fill: got 368.6, want no less than the lower limit 500"},
+		"container flat": {func(s *pb.SpecSheet) {
+			c := boxContainer()
+			c.Sections[0].Outline = c.Sections[0].Outline[:2]
+			find(s, "oil_tank_fill").GetCapacity().Container = c
+		}, "outline"},
+		"container without length": {func(s *pb.SpecSheet) {
+			c := boxContainer()
+			c.LengthMm = 0
+			find(s, "oil_tank_fill").GetCapacity().Container = c
+		}, "capacity.container: a container with one section needs its length_mm"},
+		"beyond proof load": {func(s *pb.SpecSheet) {
+			// M8, class 8.8: 36.6 mm² at 580 MPa is 21.2 kN (ISO 898-1), which K = 0.2
+			// reaches at about 34 N.m; 60 N.m is beyond it with any ordinary friction.
+			d := find(s, "drain_bolt")
+			d.GetFastener().Thread, d.GetFastener().PropertyClass = "M8", "8.8"
+			d.Limits = &pb.Limits{Lower: proto.Float64(40), Upper: proto.Float64(60), Unit: "N.m"}
+		}, "limits.upper: got 60, want at most "},
+		"no such class": {func(s *pb.SpecSheet) {
+			find(s, "drain_bolt").GetFastener().PropertyClass = "7.7"
+		}, `fastener.property_class: got "7.7", want a class of ISO 898-1`},
+		"impossible":   {func(s *pb.SpecSheet) { find(s, "oil_tank_fill").Possible.Upper = proto.Float64(600) }, "possible.upper: got 600, but the upper limit is 700"},
+		"out of reach": {func(s *pb.SpecSheet) { find(s, "air_screw").GetAdjuster().MechanicalRange.Upper = proto.Float64(2) }, "adjuster.mechanical_range.upper: got 2, but the upper limit is 2.5"},
 		"flush": {func(s *pb.SpecSheet) {
 			a := find(s, "air_screw").GetAdjuster()
 			a.FlushLimit, a.MechanicalRange.Lower = true, nil

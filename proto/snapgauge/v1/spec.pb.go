@@ -2039,7 +2039,9 @@ func (x *Adjuster) GetMoves() *AdjusterEffect {
 	return nil
 }
 
-// AdjusterEffect says what one turn or click does.
+// AdjusterEffect says what one turn or click does. Where several adjusters move
+// one characteristic, such as the chain adjusters on both sides, they are turned
+// together, and each states what one turn or click of them all does.
 type AdjusterEffect struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
 	// The characteristic that changes.
@@ -2564,8 +2566,8 @@ type Rule struct {
 	// that name: double (in the unit of its limits) for what is measured, int for
 	// a count, bool for an inspection, string for a choice or identifier. Also:
 	// `options` (list of string), `phase` (string, such as "PRE_DELIVERY"),
-	// `hours` (double; nought where not read). The rule is left out when a
-	// characteristic that it uses has no reading.
+	// `hours` (double, running hours of the unit). The rule is left out when
+	// something that it uses was not read.
 	Expression string `protobuf:"bytes,2,opt,name=expression,proto3" json:"expression,omitempty"`
 	// What is wrong when it is false.
 	Message string `protobuf:"bytes,3,opt,name=message,proto3" json:"message,omitempty"`
