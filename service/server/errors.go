@@ -1,0 +1,225 @@
+package server
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"strings"
+	"time"
+	"unicode/utf8"
+
+	"buf.build/go/protovalidate"
+	"github.com/google/uuid"
+	"google.golang.org/genproto/googleapis/rpc/errdetails"
+	"google.golang.org/grpc/codes"
+	"google.golang.org/grpc/status"
+	"google.golang.org/protobuf/protoadapt"
+
+	"github.com/snapgauge/snapgauge/service/gauge"
+	"github.com/snapgauge/snapgauge/service/spec"
+	"github.com/snapgauge/snapgauge/service/store"
+)
+
+// domain is that of every google.rpc.ErrorInfo.
+const domain = "snapgauge"
+
+// The reasons of google.rpc.ErrorInfo. They are part of the contract.
+const (
+	reasonSpecNotFound        = "SPEC_NOT_FOUND"
+	reasonNoRevisionInForce   = "NO_REVISION_IN_FORCE"
+	reasonSetupNotFound       = "SETUP_NOT_FOUND"
+	reasonRequestIDReused     = "REQUEST_ID_REUSED"
+	reasonSupersedesNotStored = "SUPERSEDES_NOT_STORED"
+	reasonAlreadySuperseded   = "ALREADY_SUPERSEDED"
+)
+
+// The reasons of field violations that are neither a [gauge.Reason] nor the
+// identifier of a constraint.
+const (
+	reasonFilterInvalid     = "FILTER_INVALID"
+	reasonPageTokenInvalid  = "PAGE_TOKEN_INVALID"
+	reasonTimeInvalid       = "TIME_INVALID"
+	reasonNotWithRevision   = "NOT_WITH_REVISION"
+	reasonOptionUnknown     = "OPTION_UNKNOWN"
+	reasonOptionConflict    = "OPTION_CONFLICT"
+	reasonOptionRequires    = "OPTION_REQUIRES"
+	reasonRequestUnreadable = "REQUEST_UNREADABLE"
+)
+
+// Status details travel in the trailer, which many clients limit to 8 KiB. What
+// is listed there keeps well below, base64 included.
+const (
+	maxViolationBytes   = 3 << 10
+	maxDescriptionBytes = 512
+)
+
+// fieldError says that a request is malformed in a way that its constraints
+// cannot show.
+type fieldError struct {
+	violations []violation
+}
+
+// violation is one fault of a request.
+type violation struct {
+	field, reason, message string
+}
+
+func badField(field, reason, format string, args ...any) error {
+	return &fieldError{[]violation{{field, reason, fmt.Sprintf(format, args...)}}}
+}
+
+func (e *fieldError) Error() string {
+	return e.violations[0].field + ": " + e.violations[0].message
+}
+
+// unreadableError says that the bytes of a request are not the message that its
+// method takes.
+type unreadableError struct{ text string }
+
+func (e *unreadableError) Error() string { return "the request cannot be read: " + e.text }
+
+// statusOf makes the status of an error of the domain: this is the one place
+// that knows both. Where the error is a fault of the service, the status says no
+// more than a new request identifier, which is returned too, so that the cause
+// can be logged under it.
+func statusOf(err error) (st *status.Status, requestID string) {
+	var (
+		field       *fieldError
+		unreadable  *unreadableError
+		record      *gauge.RecordError
+		shape       *protovalidate.ValidationError
+		noSpec      *spec.NotFoundError
+		notInForce  *spec.NotInForceError
+		alreadyMade interface{ GRPCStatus() *status.Status }
+	)
+	switch {
+	case errors.As(err, &field):
+		return badRequest(field.violations), ""
+	case errors.As(err, &unreadable):
+		return badRequest([]violation{{"", reasonRequestUnreadable, unreadable.Error()}}), ""
+	case errors.As(err, &record):
+		return badRequest(ofRecord(record)), ""
+	case errors.As(err, &shape):
+		return badRequest(ofShape(shape)), ""
+	case errors.As(err, &noSpec):
+		metadata := map[string]string{"asked": clip(noSpec.What)}
+		if len(noSpec.Suggestions) > 0 {
+			metadata["suggestions"] = strings.Join(noSpec.Suggestions, "\n")
+		}
+		return withInfo(codes.NotFound, noSpec.Error(), reasonSpecNotFound, metadata), ""
+	case errors.As(err, &notInForce):
+		return withInfo(codes.FailedPrecondition, notInForce.Error(), reasonNoRevisionInForce, map[string]string{
+			"spec":       notInForce.Spec,
+			"first_time": notInForce.First.UTC().Format(time.RFC3339),
+		}), ""
+	case errors.Is(err, store.ErrNotFound):
+		return withInfo(codes.NotFound, err.Error(), reasonSetupNotFound, nil), ""
+	case errors.Is(err, store.ErrRequestReused):
+		return withInfo(codes.AlreadyExists, err.Error(), reasonRequestIDReused, nil), ""
+	case errors.Is(err, store.ErrSupersedesMissing):
+		return withInfo(codes.FailedPrecondition, err.Error(), reasonSupersedesNotStored, nil), ""
+	case errors.Is(err, store.ErrAlreadySuperseded):
+		return withInfo(codes.FailedPrecondition, err.Error(), reasonAlreadySuperseded, nil), ""
+	case errors.Is(err, store.ErrClosed):
+		return status.New(codes.Unavailable, "the service is shutting down"), ""
+	case errors.Is(err, context.Canceled):
+		return status.New(codes.Canceled, "the call was cancelled"), ""
+	case errors.Is(err, context.DeadlineExceeded):
+		return status.New(codes.DeadlineExceeded, "the call took too long"), ""
+	case errors.As(err, &alreadyMade):
+		// Of gRPC itself, or of its health and reflection services.
+		return alreadyMade.GRPCStatus(), ""
+	}
+	requestID = uuid.NewString()
+	return withDetails(
+		status.New(codes.Internal, "internal error; request "+requestID),
+		&errdetails.RequestInfo{RequestId: requestID},
+	), requestID
+}
+
+// ofRecord gives the violations of a record as violations of the request that
+// it stands in.
+func ofRecord(e *gauge.RecordError) []violation {
+	violations := make([]violation, len(e.Violations))
+	for i, v := range e.Violations {
+		field := "record"
+		if v.Path != "" {
+			field += "." + v.Path
+		}
+		violations[i] = violation{field, string(v.Reason), v.Message}
+	}
+	return violations
+}
+
+func ofShape(e *protovalidate.ValidationError) []violation {
+	violations := make([]violation, len(e.Violations))
+	for i, v := range e.Violations {
+		message := v.Proto.GetMessage()
+		if message == "" {
+			message = "breaks the constraint " + v.Proto.GetRuleId()
+		}
+		violations[i] = violation{
+			field:   protovalidate.FieldPathString(v.Proto.GetField()),
+			reason:  v.Proto.GetRuleId(),
+			message: message,
+		}
+	}
+	return violations
+}
+
+// badRequest is INVALID_ARGUMENT with the violations, as many as there is room
+// for; its message tells the first and how many there are.
+func badRequest(violations []violation) *status.Status {
+	first := violations[0]
+	message := clip(first.message)
+	if first.field != "" {
+		message = clip(first.field) + ": " + message
+	}
+	details := &errdetails.BadRequest{}
+	room := maxViolationBytes
+	for _, v := range violations {
+		v.field, v.message = clip(v.field), clip(v.message)
+		room -= len(v.field) + len(v.reason) + len(v.message) + 8
+		if room < 0 {
+			break
+		}
+		details.FieldViolations = append(details.FieldViolations, &errdetails.BadRequest_FieldViolation{
+			Field: v.field, Description: v.message, Reason: v.reason,
+		})
+	}
+	if more := len(violations) - 1; more > 0 {
+		message += fmt.Sprintf(" (and %d more", more)
+		if listed := len(details.FieldViolations); listed <= more {
+			message += fmt.Sprintf("; the first %d are listed", listed)
+		}
+		message += ")"
+	}
+	return withDetails(status.New(codes.InvalidArgument, message), details)
+}
+
+func withInfo(code codes.Code, message, reason string, metadata map[string]string) *status.Status {
+	return withDetails(status.New(code, clip(message)),
+		&errdetails.ErrorInfo{Reason: reason, Domain: domain, Metadata: metadata})
+}
+
+// withDetails adds a detail; without it where it cannot be encoded, for the
+// code says most.
+func withDetails(st *status.Status, detail protoadapt.MessageV1) *status.Status {
+	if detailed, err := st.WithDetails(detail); err == nil {
+		return detailed
+	}
+	return st
+}
+
+// clip bounds a text that may hold what a caller sent.
+func clip(text string) string {
+	text = strings.ToValidUTF8(text, "\uFFFD")
+	if len(text) <= maxDescriptionBytes {
+		return text
+	}
+	end := maxDescriptionBytes
+	for !utf8.RuneStart(text[end]) {
+		end--
+	}
+	return text[:end] + "…"
+}

@@ -1,0 +1,84 @@
+package server
+
+import (
+	"context"
+	"errors"
+	"strings"
+	"time"
+
+	"github.com/prometheus/client_golang/prometheus"
+	"google.golang.org/grpc"
+	"google.golang.org/grpc/status"
+
+	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
+	"github.com/snapgauge/snapgauge/service/store"
+)
+
+// metrics counts calls and what was found. Labels come from the contract, never
+// from a caller, so their number is bounded.
+type metrics struct {
+	requests *prometheus.CounterVec   // method, code
+	seconds  *prometheus.HistogramVec // method
+	verdicts *prometheus.CounterVec   // verdict
+	findings *prometheus.CounterVec   // code
+}
+
+// newMetrics registers the metrics; with a nil registerer they are only kept.
+func newMetrics(registerer prometheus.Registerer) (*metrics, error) {
+	m := &metrics{
+		requests: prometheus.NewCounterVec(prometheus.CounterOpts{
+			Name: "snapgauge_grpc_requests_total",
+			Help: "Calls finished, by method and gRPC status code.",
+		}, []string{"method", "code"}),
+		seconds: prometheus.NewHistogramVec(prometheus.HistogramOpts{
+			Name:    "snapgauge_grpc_request_duration_seconds",
+			Help:    "Time from the decoded request to the answer, by method.",
+			Buckets: []float64{.0001, .00025, .0005, .001, .0025, .005, .01, .025, .05, .1, .25, .5, 1, 2.5, 5, 10},
+		}, []string{"method"}),
+		verdicts: prometheus.NewCounterVec(prometheus.CounterOpts{
+			Name: "snapgauge_verdicts_total",
+			Help: "Records judged, by verdict. A repeated submit counts once.",
+		}, []string{"verdict"}),
+		findings: prometheus.NewCounterVec(prometheus.CounterOpts{
+			Name: "snapgauge_findings_total",
+			Help: "Findings in the reports on judged records, by finding code.",
+		}, []string{"code"}),
+	}
+	for _, v := range store.FieldVerdict.Values() {
+		m.verdicts.WithLabelValues(v) // so that a rate has its nought
+	}
+	if registerer == nil {
+		return m, nil
+	}
+	return m, errors.Join(
+		registerer.Register(m.requests), registerer.Register(m.seconds),
+		registerer.Register(m.verdicts), registerer.Register(m.findings))
+}
+
+// judged counts one report.
+func (m *metrics) judged(report *pb.Report) {
+	m.verdicts.WithLabelValues(store.VerdictName(report.GetVerdict())).Inc()
+	for _, f := range report.GetFindings() {
+		m.findings.WithLabelValues(strings.TrimPrefix(f.GetCode().String(), "FINDING_CODE_")).Inc()
+	}
+}
+
+func (m *metrics) unary(ctx context.Context, req any, info *grpc.UnaryServerInfo, handler grpc.UnaryHandler) (any, error) {
+	start := time.Now()
+	resp, err := handler(ctx, req)
+	m.finish(info.FullMethod, start, err)
+	return resp, err
+}
+
+// stream counts streams, but does not time them: they last as long as the
+// caller likes.
+func (m *metrics) stream(srv any, ss grpc.ServerStream, info *grpc.StreamServerInfo, handler grpc.StreamHandler) error {
+	err := handler(srv, ss)
+	m.requests.WithLabelValues(info.FullMethod, status.Code(err).String()).Inc()
+	return err
+}
+
+func (m *metrics) finish(method string, start time.Time, err error) {
+	m.requests.WithLabelValues(method, status.Code(err).String()).Inc()
+	m.seconds.WithLabelValues(method).Observe(time.Since(start).Seconds())
+}

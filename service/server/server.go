@@ -1,0 +1,134 @@
+package server
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"log/slog"
+	"net"
+	"sync/atomic"
+	"time"
+
+	"github.com/prometheus/client_golang/prometheus"
+	"google.golang.org/grpc"
+	"google.golang.org/grpc/health"
+	healthpb "google.golang.org/grpc/health/grpc_health_v1"
+	"google.golang.org/grpc/reflection"
+
+	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
+	"github.com/snapgauge/snapgauge/service/store"
+)
+
+// Config is what a [Server] is made of.
+type Config struct {
+	// Judge holds the sheets. Required.
+	Judge *Judge
+	// Store keeps set-ups. Required. The caller closes it, after
+	// [Server.Shutdown].
+	Store store.Store
+	// Log gets one line for each call. Nil means none.
+	Log *slog.Logger
+	// Metrics is where metrics are registered. Nil means nowhere.
+	Metrics prometheus.Registerer
+	// Now is the clock. Nil means time.Now.
+	Now func() time.Time
+}
+
+// Server is the service with its health and reflection. Make one with [New].
+type Server struct {
+	grpc     *grpc.Server
+	health   *health.Server
+	store    store.Store
+	stopping atomic.Bool
+}
+
+// New prepares a server: an error here means a broken contract or metrics that
+// are registered twice. It does not touch the store.
+func New(cfg Config) (*Server, error) {
+	if cfg.Judge == nil || cfg.Store == nil {
+		return nil, errors.New("server: got no judge or no store, wanted both")
+	}
+	if cfg.Log == nil {
+		cfg.Log = slog.New(slog.DiscardHandler)
+	}
+	if cfg.Now == nil {
+		cfg.Now = time.Now
+	}
+	check, err := newValidator()
+	if err != nil {
+		return nil, err
+	}
+	counts, err := newMetrics(cfg.Metrics)
+	if err != nil {
+		return nil, err
+	}
+	tell := reporter{cfg.Log}
+	options := append(limits(),
+		grpc.ChainUnaryInterceptor(counts.unary, tell.unary, recoverUnary, deadline, check.unary),
+		grpc.ChainStreamInterceptor(counts.stream, tell.stream, recoverStream),
+		grpc.ForceServerCodecV2(newEnvelopeCodec()),
+		grpc.WaitForHandlers(true),
+	)
+	s := &Server{grpc: grpc.NewServer(options...), health: health.NewServer(), store: cfg.Store}
+	s.grpc.RegisterService(refuseUnreadable(pb.SetupService_ServiceDesc),
+		&setupService{judge: cfg.Judge, store: cfg.Store, now: cfg.Now, metrics: counts})
+	s.grpc.RegisterService(refuseUnreadable(pb.SpecService_ServiceDesc),
+		&specService{judge: cfg.Judge, now: cfg.Now})
+	healthpb.RegisterHealthServer(s.grpc, s.health)
+	reflection.Register(s.grpc) // v1 and v1alpha
+	s.setHealth(healthpb.HealthCheckResponse_NOT_SERVING)
+	return s, nil
+}
+
+// setHealth sets the status of the whole and of each service.
+func (s *Server) setHealth(status healthpb.HealthCheckResponse_ServingStatus) {
+	for _, service := range []string{"", pb.SetupService_ServiceDesc.ServiceName, pb.SpecService_ServiceDesc.ServiceName} {
+		s.health.SetServingStatus(service, status)
+	}
+}
+
+// Ready returns nil when the store answers and [Server.Shutdown] has not begun.
+func (s *Server) Ready(ctx context.Context) error {
+	if s.stopping.Load() {
+		return errors.New("shutting down")
+	}
+	if err := s.store.Ping(ctx); err != nil {
+		return fmt.Errorf("store: %w", err)
+	}
+	return nil
+}
+
+// Serve answers calls on the listener, and returns nil after [Server.Shutdown].
+// Health becomes SERVING once the store has answered; when it does not, Serve
+// closes the listener and returns why. ctx bounds that question alone.
+func (s *Server) Serve(ctx context.Context, listener net.Listener) error {
+	if err := s.Ready(ctx); err != nil {
+		return errors.Join(err, listener.Close())
+	}
+	s.setHealth(healthpb.HealthCheckResponse_SERVING)
+	if err := s.grpc.Serve(listener); err != nil && !errors.Is(err, grpc.ErrServerStopped) {
+		return fmt.Errorf("serve: %w", err)
+	}
+	return nil
+}
+
+// Shutdown says NOT_SERVING, refuses new calls and waits for those under way.
+// When ctx ends first, it cuts them off and returns ctx.Err(). No handler runs
+// any more when it returns, so the store can be closed.
+func (s *Server) Shutdown(ctx context.Context) error {
+	s.stopping.Store(true)
+	s.health.Shutdown()
+	done := make(chan struct{})
+	go func() {
+		s.grpc.GracefulStop()
+		close(done)
+	}()
+	select {
+	case <-done:
+		return nil
+	case <-ctx.Done():
+		s.grpc.Stop()
+		<-done
+		return ctx.Err()
+	}
+}

@@ -1,0 +1,60 @@
+package server
+
+import (
+	"context"
+	"fmt"
+	"strings"
+
+	"buf.build/go/protovalidate"
+	"google.golang.org/grpc"
+	"google.golang.org/protobuf/proto"
+	"google.golang.org/protobuf/reflect/protoreflect"
+
+	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
+)
+
+// ourMethods begins the full name of every method of the contract.
+const ourMethods = "/snapgauge.v1."
+
+// validator checks requests against the constraints of the contract.
+type validator struct{ prepared protovalidate.Validator }
+
+// newValidator prepares the constraints of every request of the contract, so
+// that a broken one is found at start and no call waits for it.
+func newValidator() (validator, error) {
+	var requests []protoreflect.MessageDescriptor
+	for _, file := range []protoreflect.FileDescriptor{
+		pb.File_snapgauge_v1_setup_service_proto,
+		pb.File_snapgauge_v1_spec_service_proto,
+	} {
+		for i := range file.Services().Len() {
+			methods := file.Services().Get(i).Methods()
+			for j := range methods.Len() {
+				requests = append(requests, methods.Get(j).Input())
+			}
+		}
+	}
+	prepared, err := protovalidate.New(
+		protovalidate.WithMessageDescriptors(requests...),
+		protovalidate.WithDisableLazy(),
+	)
+	if err != nil {
+		return validator{}, fmt.Errorf("constraints of the contract: %w", err)
+	}
+	return validator{prepared}, nil
+}
+
+// unary refuses malformed requests of the contract's own methods. All that is
+// wrong is told at once, except that times are looked at only when the rest is
+// well.
+func (v validator) unary(ctx context.Context, req any, info *grpc.UnaryServerInfo, handler grpc.UnaryHandler) (any, error) {
+	if m, ok := req.(proto.Message); ok && strings.HasPrefix(info.FullMethod, ourMethods) {
+		if err := v.prepared.Validate(m); err != nil {
+			return nil, err
+		}
+		if err := checkTimes(m); err != nil {
+			return nil, err
+		}
+	}
+	return handler(ctx, req)
+}
