@@ -1,0 +1,61 @@
+package main
+
+import (
+	"context"
+	"time"
+
+	"google.golang.org/grpc"
+	"google.golang.org/grpc/credentials/insecure"
+
+	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
+)
+
+// maxAnswerBytes is the largest answer that is taken: a whole sheet, or a page
+// of reports.
+const maxAnswerBytes = 64 << 20
+
+// client speaks to one server. Nothing is sent before the first call.
+type client struct {
+	setups  pb.SetupServiceClient
+	specs   pb.SpecServiceClient
+	conn    *grpc.ClientConn
+	address string
+	timeout time.Duration
+}
+
+// dial prepares to speak to the server of the flags. The error is a *failure.
+func (a *app) dial() (*client, error) {
+	bad := usage("--server: %q is not the address of a server; want host:port", a.server)
+	if a.server == "" {
+		return nil, bad
+	}
+	conn, err := grpc.NewClient(a.server,
+		grpc.WithTransportCredentials(insecure.NewCredentials()),
+		grpc.WithDefaultCallOptions(grpc.MaxCallRecvMsgSize(maxAnswerBytes)),
+		grpc.WithUserAgent("snapgauge/"+version()))
+	if err != nil {
+		return nil, bad
+	}
+	return &client{
+		setups:  pb.NewSetupServiceClient(conn),
+		specs:   pb.NewSpecServiceClient(conn),
+		conn:    conn,
+		address: a.server,
+		timeout: a.timeout,
+	}, nil
+}
+
+func (c *client) close() { _ = c.conn.Close() }
+
+// call makes one call within the time allowed. The error is a *failure that
+// speaks of p.
+func call[Request, Response any](ctx context.Context, c *client, p place,
+	method func(context.Context, Request, ...grpc.CallOption) (Response, error), request Request) (Response, error) {
+	limited, cancel := context.WithTimeout(ctx, c.timeout)
+	defer cancel()
+	response, err := method(limited, request)
+	if err != nil {
+		return response, explain(ctx, err, c, p)
+	}
+	return response, nil
+}

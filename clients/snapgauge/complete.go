@@ -1,0 +1,89 @@
+package main
+
+import (
+	"fmt"
+	"path"
+	"slices"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"github.com/snapgauge/snapgauge/clients/snapgauge/internal/layout"
+	"github.com/snapgauge/snapgauge/clients/snapgauge/internal/render"
+	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
+)
+
+// completionTimeout is how long a person at the keyboard is kept waiting. When
+// the server does not answer by then, nothing is offered.
+const completionTimeout = time.Second
+
+// ask gets words from the server for a completion. Errors are silent.
+func (a *app) ask(get func(*client) []cobra.Completion) ([]cobra.Completion, cobra.ShellCompDirective) {
+	a.timeout = completionTimeout
+	c, err := a.dial()
+	if err != nil {
+		return nil, cobra.ShellCompDirectiveNoFileComp
+	}
+	defer c.close()
+	return get(c), cobra.ShellCompDirectiveNoFileComp
+}
+
+// completeModel offers the models that the server has sheets for.
+func (a *app) completeModel(cmd *cobra.Command, args []string, _ string) ([]cobra.Completion, cobra.ShellCompDirective) {
+	if len(args) > 0 {
+		return nil, cobra.ShellCompDirectiveNoFileComp
+	}
+	return a.ask(func(c *client) []cobra.Completion {
+		specs, _ := listSpecs(cmd.Context(), c, "")
+		var words []cobra.Completion
+		seen := make(map[string]bool)
+		for _, s := range specs {
+			if model := layout.Clean(s.GetModel()); !seen[model] {
+				seen[model] = true
+				words = append(words, cobra.CompletionWithDesc(model, layout.Clean(s.GetMake())))
+			}
+		}
+		slices.Sort(words)
+		return words
+	})
+}
+
+// completeSpec offers the identifiers of specs.
+func (a *app) completeSpec(cmd *cobra.Command, args []string, _ string) ([]cobra.Completion, cobra.ShellCompDirective) {
+	if len(args) > 0 {
+		return nil, cobra.ShellCompDirectiveNoFileComp
+	}
+	return a.ask(func(c *client) []cobra.Completion {
+		specs, _ := listSpecs(cmd.Context(), c, "")
+		var words []cobra.Completion
+		for _, s := range specs {
+			words = append(words, cobra.CompletionWithDesc(layout.Clean(path.Base(s.GetName())),
+				layout.Clean(fmt.Sprintf("%s %s %d %s", s.GetMake(), s.GetModel(), s.GetModelYear(), s.GetMarket()))))
+		}
+		return words
+	})
+}
+
+// completeSetup offers the newest stored set-ups.
+func (a *app) completeSetup(cmd *cobra.Command, args []string, _ string) ([]cobra.Completion, cobra.ShellCompDirective) {
+	if len(args) > 0 {
+		return nil, cobra.ShellCompDirectiveNoFileComp
+	}
+	return a.ask(func(c *client) []cobra.Completion {
+		answer, err := call(cmd.Context(), c, place{}, c.setups.ListSetups, &pb.ListSetupsRequest{PageSize: 20})
+		if err != nil {
+			return nil
+		}
+		var words []cobra.Completion
+		for _, s := range answer.GetSetups() {
+			words = append(words, cobra.CompletionWithDesc(layout.Clean(path.Base(s.GetName())),
+				layout.Clean(render.Short(s.GetReport().GetVerdict())+" "+s.GetRecord().GetUnit().GetVin())))
+		}
+		return words
+	})
+}
+
+// completeFiles offers files that may be records.
+func completeFiles(*cobra.Command, []string, string) ([]cobra.Completion, cobra.ShellCompDirective) {
+	return []cobra.Completion{"yaml", "yml", "json"}, cobra.ShellCompDirectiveFilterFileExt
+}

@@ -1,0 +1,30 @@
+// Snapgauge is the command line of the snapgauge service: it hands set-up
+// records to a server, shows what came of them, and answers what a machine's
+// sheet says.
+//
+// It is thin. It reads and writes files and speaks gRPC; nothing is judged here.
+//
+//	snapgauge check FILE…          judge records, keep nothing
+//	snapgauge submit FILE…         judge records and store them
+//	snapgauge look MODEL WORDS…    what does the sheet say about it
+//	snapgauge specs                the spec sheets, their revisions and content
+//	snapgauge list, show SETUP     stored set-ups
+//	snapgauge record new MODEL     a record to fill in
+//
+// # Exit codes
+//
+//	0  ACCEPT, of every file; or the question was answered
+//	1  any other verdict; or nothing was found
+//	2  bad usage or bad input
+//	3  no server answers, or it failed
+//
+// Of several files the worst counts, and all are tried. Interrupted by a signal
+// it ends with 130.
+//
+// # Streams
+//
+// Answers go to standard output. Errors go to standard error, one to a line, as
+// FILE:LINE:COLUMN: message where a file is at fault. With -o json each answer
+// is the API message in the protobuf JSON format, indented and in the same
+// bytes every time; several files give several documents, one after another.
+package main

@@ -1,0 +1,155 @@
+package main
+
+import (
+	"context"
+	"net"
+	"strings"
+	"testing"
+
+	"google.golang.org/grpc/codes"
+	"google.golang.org/grpc/status"
+)
+
+func TestExitCodes(t *testing.T) {
+	f := newFake(t)
+	for _, test := range []struct {
+		args string
+		code int
+		errs string // part of standard error, or empty for none at all
+	}{
+		{"check testdata/accept.yaml", 0, ""},
+		{"check testdata/accept.json", 0, ""},
+		{"check testdata/accept.yaml testdata/accept.json", 0, ""},
+		{"check testdata/reject.yaml", 1, ""},
+		{"check testdata/refer.yaml", 1, ""},
+		{"check testdata/accept.yaml testdata/reject.yaml", 1, ""},
+		{"check --expect testdata/accept.yaml testdata/reject.yaml", 0, ""},
+		{"check --expect testdata/refer.yaml", 2, "testdata/refer.yaml: has no expectation"},
+		{"check testdata/badunit.yaml testdata/reject.yaml", 2, `testdata/badunit.yaml:10:11: readings[1].unit: got "furlong", want a unit of torque`},
+		{"check testdata/unknown-field.yaml", 2, `testdata/unknown-field.yaml:3:1: unknown field "tecnician"; did you mean technician?`},
+		{"check testdata/no-spec.yaml", 2, "testdata/no-spec.yaml:1:39: no sheet covers Nonesuch 2026 US; did you mean Causeway 400?"},
+		{"check testdata/nosuch.yaml", 2, "testdata/nosuch.yaml: no such file"},
+		{"check testdata", 2, "testdata: this is a directory"},
+		{"check", 2, "want at least one FILE"},
+		{"check - -", 2, "given twice"},
+		{"check --as-of yesterday testdata/accept.yaml", 2, `got "yesterday", want a date`},
+		{"check --as-of 2026-05-01 testdata/accept.yaml", 0, ""},
+		{"submit testdata/accept.yaml", 0, ""},
+		{"submit testdata/reject.yaml", 1, ""},
+		{"submit --request-id x testdata/accept.yaml", 2, "want a UUID"},
+		{"submit --request-id 7c9e6679-7425-40de-944b-e07fc1f90ae7 testdata/accept.yaml testdata/reject.yaml", 2, "got 2 files, want one"},
+		{"look causeway drain bolt", 0, ""},
+		{"look causeway nothing", 1, ""},
+		{"look causeway", 2, "want MODEL and WORDS"},
+		{"specs", 0, ""},
+		{"specs revisions ulverdale-causeway-400-2026-us", 0, ""},
+		{"specs show ulverdale-causeway-400-2026-us", 0, ""},
+		{"specs show a --revision 1 --as-of 2026-01-01", 2, "none of the others can be"},
+		{"show abc", 0, ""},
+		{"show nosuch", 2, `snapgauge: no such set-up: "nosuch"`},
+		{"list", 0, ""},
+		{"list --limit -1", 2, "--limit"},
+		{"record new causeway", 0, ""},
+		{"record new causeway 400", 2, "in quotes"},
+		{"record new causeway --phase lunch", 2, "pre_delivery"},
+		{"record", 2, "want a command"},
+		{"record old", 2, `unknown command "old"`},
+		{"version", 0, ""},
+		{"frobnicate", 2, `unknown command "frobnicate"`},
+		{"specs --units furlongs", 2, "want metric or us"},
+		{"specs -o xml", 2, "want table or json"},
+		{"specs --color sometimes", 2, "want auto or always or never"},
+		{"specs --timeout 0s", 2, "--timeout"},
+		{"specs --server 127.0.0.1:1", 3, "no snapgauge server answers at 127.0.0.1:1: nothing listens there"},
+		{"specs --server=", 2, "--server"},
+		{"check testdata/accept.yaml testdata/nosuch.yaml --server 127.0.0.1:1", 3, "testdata/nosuch.yaml: no such file"},
+	} {
+		t.Run(test.args, func(t *testing.T) {
+			code, _, errs := f.cli(t, strings.Fields(test.args)...)
+			if code != test.code {
+				t.Errorf("exit code %d, want %d; standard error: %s", code, test.code, errs)
+			}
+			if test.errs == "" && errs != "" || !strings.Contains(errs, test.errs) {
+				t.Errorf("standard error %q, want %q", errs, test.errs)
+			}
+			for _, jargon := range []string{"rpc error", "code =", "desc =", "transport:", "dial tcp"} {
+				if strings.Contains(errs, jargon) {
+					t.Errorf("standard error has %q: %s", jargon, errs)
+				}
+			}
+		})
+	}
+}
+
+func TestStatusesOfTheServer(t *testing.T) {
+	f := newFake(t)
+	for code, want := range map[codes.Code]int{
+		codes.InvalidArgument:    2,
+		codes.NotFound:           2,
+		codes.FailedPrecondition: 2,
+		codes.AlreadyExists:      2,
+		codes.PermissionDenied:   2,
+		codes.Unavailable:        3,
+		codes.DeadlineExceeded:   3,
+		codes.Internal:           3,
+		codes.Unknown:            3,
+		codes.Unimplemented:      3,
+		codes.ResourceExhausted:  3,
+	} {
+		f.fail = status.Error(code, "said\x1b[31m\nby the server")
+		got, _, errs := f.cli(t, "check", "testdata/accept.yaml")
+		if got != want {
+			t.Errorf("%s: exit code %d, want %d", code, got, want)
+		}
+		if strings.Contains(errs, "\x1b") || strings.Count(errs, "\n") != 1 || !strings.HasPrefix(errs, "testdata/accept.yaml:") {
+			t.Errorf("%s: standard error %q, want one clean line about the file", code, errs)
+		}
+	}
+}
+
+// A server that takes the connection and never says anything is one that does
+// not answer.
+func TestSilentServer(t *testing.T) {
+	listener, err := net.Listen("tcp", "127.0.0.1:0")
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer func() { _ = listener.Close() }()
+	code, _, errs := run(t, world{}, "specs", "--server", listener.Addr().String(), "--timeout", "100ms")
+	if code != 3 || !strings.Contains(errs, "did not answer within 100ms") {
+		t.Errorf("exit code %d, standard error %q", code, errs)
+	}
+}
+
+func TestInterrupted(t *testing.T) {
+	f := newFake(t)
+	ctx, cancel := context.WithCancel(t.Context())
+	cancel()
+	var out, errs strings.Builder
+	a := &app{
+		in: strings.NewReader(""), out: &out, err: &errs,
+		env:      func(string) string { return "" },
+		terminal: func() (int, bool) { return 0, false },
+	}
+	code := a.run(ctx, []string{"check", "--server", f.address, "testdata/accept.yaml", "testdata/reject.yaml"})
+	if code != 130 || errs.String() != "snapgauge: interrupted\n" {
+		t.Errorf("exit code %d, standard error %q", code, errs.String())
+	}
+}
+
+type fullDisk struct{}
+
+func (fullDisk) Write([]byte) (int, error) { return 0, context.DeadlineExceeded }
+
+func TestAnswerThatCannotBeWritten(t *testing.T) {
+	f := newFake(t)
+	var errs strings.Builder
+	a := &app{
+		in: strings.NewReader(""), out: fullDisk{}, err: &errs,
+		env:      func(string) string { return "" },
+		terminal: func() (int, bool) { return 0, false },
+	}
+	if code := a.run(t.Context(), []string{"check", "--server", f.address, "testdata/accept.yaml"}); code != 2 {
+		t.Errorf("exit code %d, want 2; standard error %q", code, errs.String())
+	}
+}

@@ -1,0 +1,111 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"strings"
+	"syscall"
+
+	"github.com/snapgauge/snapgauge/clients/snapgauge/internal/layout"
+	"github.com/snapgauge/snapgauge/service/document"
+)
+
+// exitCode is what the program ends with. Of several the greatest is taken.
+type exitCode int
+
+const (
+	exitAccept      exitCode = 0
+	exitVerdict     exitCode = 1
+	exitInput       exitCode = 2
+	exitServer      exitCode = 3
+	exitInterrupted exitCode = 130
+)
+
+// failure is what went wrong, in lines for a person.
+type failure struct {
+	code  exitCode
+	lines []string
+}
+
+func (f *failure) Error() string { return strings.Join(f.lines, "\n") }
+
+// usage is a failure of the command line that was typed.
+func usage(format string, args ...any) *failure {
+	return &failure{code: exitInput, lines: []string{"snapgauge: " + fmt.Sprintf(format, args...)}}
+}
+
+// badInput is a failure that no file is to blame for.
+func badInput(text string) *failure {
+	return &failure{code: exitInput, lines: []string{"snapgauge: " + text}}
+}
+
+// place is where a record came from. The zero place is the command line.
+type place struct {
+	name  string
+	lines *document.Lines
+}
+
+// at begins a message about a field of the record: "file:12:5: ".
+func (p place) at(field string) string {
+	if p.name == "" {
+		return "snapgauge: "
+	}
+	line, column, _ := p.lines.Line(field)
+	if line == 0 {
+		return p.name + ": "
+	}
+	return fmt.Sprintf("%s:%d:%d: ", p.name, line, column)
+}
+
+// about begins a message about the record as a whole.
+func (p place) about() string {
+	if p.name == "" {
+		return "snapgauge: "
+	}
+	return p.name + ": "
+}
+
+// unreadable is a failure to read a file.
+func unreadable(name string, err error) *failure {
+	return &failure{code: exitInput, lines: []string{name + ": " + reason(err)}}
+}
+
+// mostFaults of one file are told; the rest are often only more of the same.
+const mostFaults = 12
+
+// undecodable is a failure to make a record of a file's content.
+func undecodable(err error) *failure {
+	var all document.Errors
+	if errors.As(err, &all) {
+		f := &failure{code: exitInput}
+		for i, e := range all {
+			if i == mostFaults {
+				f.lines = append(f.lines, fmt.Sprintf("%s: and %d more", layout.Clean(e.File), len(all)-i))
+				break
+			}
+			f.lines = append(f.lines, layout.Clean(e.Error()))
+		}
+		return f
+	}
+	return &failure{code: exitInput, lines: []string{layout.Clean(err.Error())}}
+}
+
+// reason says why an operation of the system failed, without the chain of
+// operations that led there.
+func reason(err error) string {
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		return "no such file"
+	case errors.Is(err, fs.ErrPermission):
+		return "may not be read"
+	case errors.Is(err, os.ErrDeadlineExceeded):
+		return "took too long"
+	}
+	var errno syscall.Errno
+	if errors.As(err, &errno) {
+		return errno.Error()
+	}
+	return layout.Clean(err.Error())
+}

@@ -1,0 +1,263 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"net"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+
+	"google.golang.org/genproto/googleapis/rpc/errdetails"
+	"google.golang.org/grpc"
+	"google.golang.org/grpc/codes"
+	"google.golang.org/grpc/status"
+	"google.golang.org/protobuf/proto"
+	"google.golang.org/protobuf/protoadapt"
+	"google.golang.org/protobuf/types/known/timestamppb"
+
+	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
+)
+
+// fake is a server that knows one machine. It judges by two readings and keeps
+// the last request of each kind.
+type fake struct {
+	pb.UnimplementedSetupServiceServer
+	pb.UnimplementedSpecServiceServer
+	address string
+
+	mu       sync.Mutex
+	validate *pb.ValidateSetupRequest
+	submit   *pb.SubmitSetupRequest
+	lookUp   *pb.LookUpCharacteristicsRequest
+	pages    []int32 // page sizes asked for
+	stored   int     // how many set-ups there are to list
+	fail     error   // what every call answers, where given
+}
+
+func newFake(t *testing.T) *fake {
+	t.Helper()
+	listener, err := net.Listen("tcp", "127.0.0.1:0")
+	if err != nil {
+		t.Fatal(err)
+	}
+	f := &fake{address: listener.Addr().String()}
+	server := grpc.NewServer(grpc.UnaryInterceptor(func(ctx context.Context, req any, _ *grpc.UnaryServerInfo, next grpc.UnaryHandler) (any, error) {
+		if f.fail != nil {
+			return nil, f.fail
+		}
+		return next(ctx, req)
+	}))
+	pb.RegisterSetupServiceServer(server, f)
+	pb.RegisterSpecServiceServer(server, f)
+	go func() { _ = server.Serve(listener) }()
+	t.Cleanup(server.Stop)
+	return f
+}
+
+// cli runs a command line against the fake.
+func (f *fake) cli(t *testing.T, args ...string) (code int, out, errs string) {
+	t.Helper()
+	return run(t, world{env: map[string]string{"SNAPGAUGE_SERVER": f.address}}, args...)
+}
+
+// world is what a command line finds outside.
+type world struct {
+	env   map[string]string
+	stdin string
+	width int // of the terminal; nought for none
+}
+
+var testTime = time.Date(2026, 5, 4, 9, 0, 0, 0, time.UTC)
+
+func run(t *testing.T, w world, args ...string) (code int, out, errs string) {
+	t.Helper()
+	var stdout, stderr bytes.Buffer
+	a := &app{
+		in: strings.NewReader(w.stdin), out: &stdout, err: &stderr,
+		env:      func(name string) string { return w.env[name] },
+		now:      func() time.Time { return testTime },
+		terminal: func() (int, bool) { return w.width, w.width > 0 },
+	}
+	code = a.run(t.Context(), args)
+	return code, stdout.String(), stderr.String()
+}
+
+func withDetails(code codes.Code, message string, details ...protoadapt.MessageV1) error {
+	s, err := status.New(code, message).WithDetails(details...)
+	if err != nil {
+		panic(err)
+	}
+	return s.Err()
+}
+
+const revisionName = "specs/ulverdale-causeway-400-2026-us/revisions/2"
+
+func (f *fake) report(r *pb.SetupRecord) (*pb.Report, error) {
+	if r.GetUnit().GetModel() != "Causeway 400" {
+		return nil, withDetails(codes.NotFound, "no sheet covers Nonesuch 2026 US",
+			&errdetails.ErrorInfo{Reason: "SPEC_NOT_FOUND", Domain: "snapgauge", Metadata: map[string]string{"suggestions": "Causeway 400"}})
+	}
+	bad := &errdetails.BadRequest{}
+	if r.GetShop() == "" {
+		bad.FieldViolations = append(bad.FieldViolations, &errdetails.BadRequest_FieldViolation{
+			Field: "record.shop", Description: "value is required", Reason: "required"})
+	}
+	report := &pb.Report{SpecRevision: revisionName, Verdict: pb.Verdict_VERDICT_ACCEPT, Tally: &pb.Tally{Conforming: 2}}
+	for i, reading := range r.GetReadings() {
+		if reading.GetUnit() == "furlong" {
+			bad.FieldViolations = append(bad.FieldViolations, &errdetails.BadRequest_FieldViolation{
+				Field: "record.readings[" + string(rune('0'+i)) + "].unit", Description: `got "furlong", want a unit of torque`, Reason: "UNIT_UNKNOWN"})
+		}
+		if reading.GetCharacteristic() == "engine_oil_fill" && reading.GetValue() > 1.3 {
+			report.Verdict = pb.Verdict_VERDICT_REJECT
+			report.Tally = &pb.Tally{Conforming: 1, Nonconforming: 1}
+			report.Findings = []*pb.Finding{{
+				Code: pb.FindingCode_FINDING_CODE_FILL_ABOVE_SAFE_LEVEL, Severity: pb.Severity_SEVERITY_DAMAGE, Effect: pb.Verdict_VERDICT_REJECT,
+				Characteristic: "engine_oil_fill", DisplayName: "Engine oil fill", FieldPath: `readings["engine_oil_fill"].value`,
+				Message:  "Engine oil fill is 1.56 L; above 1.3 L it overflows when the machine leans on its stand.",
+				Measured: &pb.DualQuantity{MetricValue: 1.56, MetricUnit: "L", UsValue: 1.64842, UsUnit: "[qt_us]"},
+				Limit:    &pb.DualQuantity{MetricValue: 1.3, MetricUnit: "L", UsValue: 1.37368, UsUnit: "[qt_us]"},
+				Excess:   &pb.DualQuantity{MetricValue: 0.26, MetricUnit: "L", UsValue: 0.274737, UsUnit: "[qt_us]"},
+				Remedy:   &pb.Remedy{Action: pb.RemedyAction_REMEDY_ACTION_DRAIN, Text: "Drain 310 mL, down to 1.25 L."},
+				Source:   "Invented demo data, workshop handbook 4.2", SpecRevision: revisionName,
+			}}
+		}
+	}
+	if len(bad.GetFieldViolations()) > 0 {
+		return nil, withDetails(codes.InvalidArgument, "bad record", bad)
+	}
+	if r.GetTechnician() == "refer" {
+		report.Verdict = pb.Verdict_VERDICT_REFER
+	}
+	return report, nil
+}
+
+func (f *fake) ValidateSetup(_ context.Context, r *pb.ValidateSetupRequest) (*pb.ValidateSetupResponse, error) {
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	f.validate = r
+	report, err := f.report(r.GetRecord())
+	if err != nil {
+		return nil, err
+	}
+	return &pb.ValidateSetupResponse{Report: report}, nil
+}
+
+func (f *fake) SubmitSetup(_ context.Context, r *pb.SubmitSetupRequest) (*pb.SubmitSetupResponse, error) {
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	f.submit = r
+	report, err := f.report(r.GetRecord())
+	if err != nil {
+		return nil, err
+	}
+	return &pb.SubmitSetupResponse{Setup: &pb.Setup{Name: "setups/abc", Record: r.GetRecord(), Report: report}}, nil
+}
+
+func (f *fake) GetSetup(_ context.Context, r *pb.GetSetupRequest) (*pb.GetSetupResponse, error) {
+	if r.GetName() != "setups/abc" {
+		return nil, withDetails(codes.NotFound, `no such set-up: "nosuch"`, &errdetails.ErrorInfo{Reason: "SETUP_NOT_FOUND"})
+	}
+	return &pb.GetSetupResponse{Setup: &pb.Setup{
+		Name: "setups/abc", CreateTime: timestamppb.New(testTime),
+		Record: &pb.SetupRecord{
+			Unit: &pb.Unit{Vin: "0ULCW4DS7T0000123", Model: "Causeway 400"}, Shop: "ridge-cycles",
+			Readings: []*pb.Reading{{Characteristic: "chain_slack", Result: &pb.Reading_Value{Value: 45}, Unit: "mm"}},
+		},
+		Report: &pb.Report{Verdict: pb.Verdict_VERDICT_REJECT},
+	}}, nil
+}
+
+func (f *fake) ListSetups(_ context.Context, r *pb.ListSetupsRequest) (*pb.ListSetupsResponse, error) {
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	f.pages = append(f.pages, r.GetPageSize())
+	answer := &pb.ListSetupsResponse{}
+	from := len(r.GetPageToken()) // the token is as long as what has been listed
+	for i := from; i < f.stored && i < from+int(r.GetPageSize()); i++ {
+		answer.Setups = append(answer.Setups, &pb.Setup{
+			Name: "setups/n", Record: &pb.SetupRecord{}, Report: &pb.Report{Verdict: pb.Verdict_VERDICT_ACCEPT}})
+	}
+	if end := from + len(answer.GetSetups()); end < f.stored {
+		answer.NextPageToken = strings.Repeat("x", end)
+	}
+	return answer, nil
+}
+
+func (f *fake) ListSpecs(_ context.Context, r *pb.ListSpecsRequest) (*pb.ListSpecsResponse, error) {
+	spec := &pb.Spec{
+		Name: "specs/ulverdale-causeway-400-2026-us", Make: "Ulverdale", Model: "Causeway 400", ModelYear: 2026, Market: "US", Invented: true,
+		LatestRevision: &pb.SpecRevision{Name: revisionName, Revision: 2, EffectiveTime: timestamppb.New(testTime), CharacteristicCount: 3},
+	}
+	if r.GetPageToken() == "" {
+		return &pb.ListSpecsResponse{Specs: []*pb.Spec{spec}, NextPageToken: "more"}, nil
+	}
+	other := proto.Clone(spec).(*pb.Spec)
+	other.Name, other.Model = "specs/varnholt-scree-200i-2026-eu", "Scree 200i"
+	return &pb.ListSpecsResponse{Specs: []*pb.Spec{other}}, nil
+}
+
+func (f *fake) ListSpecRevisions(context.Context, *pb.ListSpecRevisionsRequest) (*pb.ListSpecRevisionsResponse, error) {
+	return &pb.ListSpecRevisionsResponse{SpecRevisions: []*pb.SpecRevision{
+		{Name: revisionName, Revision: 2, ChangeNote: "Chain slack corrected.", EffectiveTime: timestamppb.New(testTime)},
+	}}, nil
+}
+
+func (f *fake) GetSpec(context.Context, *pb.GetSpecRequest) (*pb.GetSpecResponse, error) {
+	return &pb.GetSpecResponse{Sheet: testSheet(), SpecRevision: &pb.SpecRevision{Name: revisionName, Revision: 2}}, nil
+}
+
+func (f *fake) LookUpCharacteristics(_ context.Context, r *pb.LookUpCharacteristicsRequest) (*pb.LookUpCharacteristicsResponse, error) {
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	f.lookUp = r
+	answer := &pb.LookUpCharacteristicsResponse{
+		Spec:         &pb.Spec{Name: "specs/ulverdale-causeway-400-2026-us", Make: "Ulverdale", Model: "Causeway 400", ModelYear: 2026, Market: "US"},
+		SpecRevision: &pb.SpecRevision{Name: revisionName, Revision: 2},
+	}
+	if r.GetWords() != "nothing" {
+		for _, c := range testSheet().GetCharacteristics() {
+			answer.Matches = append(answer.Matches, &pb.CharacteristicMatch{Characteristic: c, Score: 0.5})
+		}
+	}
+	return answer, nil
+}
+
+func testSheet() *pb.SpecSheet {
+	predelivery := []pb.Phase{pb.Phase_PHASE_PRE_DELIVERY}
+	return &pb.SpecSheet{
+		SpecId: "ulverdale-causeway-400-2026-us", Revision: 2, Make: "Ulverdale", Model: "Causeway 400", ModelYear: 2026, Market: "US",
+		Characteristics: []*pb.Characteristic{
+			{
+				Id: "oil_drain_bolt", DisplayName: "Oil drain bolt", Group: pb.Group_GROUP_FASTENERS, Severity: pb.Severity_SEVERITY_DAMAGE,
+				Limits: &pb.Limits{Lower: proto.Float64(18), Nominal: proto.Float64(20), Upper: proto.Float64(22), Unit: "N.m"},
+				Kind: &pb.Characteristic_Fastener{Fastener: &pb.Fastener{Thread: "M12x1.5", Drive: pb.Drive_DRIVE_HEXAGON, DriveSizeMm: 17,
+					Locking: pb.Locking_LOCKING_THREADLOCK_MEDIUM, Renew: true}},
+				ReferenceConditions: []pb.Condition{pb.Condition_CONDITION_ENGINE_WARM},
+				Method:              "Let the oil run out for ten minutes.", Caution: "Hot oil burns: gloves.", RequiredIn: predelivery, Source: "Invented demo data",
+			},
+			{
+				Id: "idle_screw", DisplayName: "Idle screw: 50 % open", Group: pb.Group_GROUP_IDLE_AND_MIXTURE, Severity: pb.Severity_SEVERITY_FUNCTION,
+				Limits:     &pb.Limits{Lower: proto.Float64(1.5), Upper: proto.Float64(2.5), Unit: "circ"},
+				Kind:       &pb.Characteristic_Adjuster{Adjuster: &pb.Adjuster{ReferencePosition: "lightly seated", MechanicalRange: &pb.Interval{Lower: proto.Float64(0)}}},
+				RequiredIn: predelivery, Source: "Invented demo data",
+			},
+			{
+				Id: "throttle_snap", DisplayName: "Throttle snaps shut", Group: pb.Group_GROUP_SAFETY_CHECKS, Severity: pb.Severity_SEVERITY_SAFETY,
+				Kind: &pb.Characteristic_Inspection{Inspection: &pb.Inspection{Criterion: "Snaps shut from wide open."}}, RequiredIn: predelivery, Source: "Invented demo data",
+			},
+			{
+				Id: "links", DisplayName: "Chain links", Group: pb.Group_GROUP_CHAIN_AND_SPROCKETS, Severity: pb.Severity_SEVERITY_FUNCTION,
+				Limits: &pb.Limits{Lower: proto.Float64(110), Upper: proto.Float64(110), Unit: "1"}, Kind: &pb.Characteristic_Count{Count: &pb.Count{}},
+				RequiredIn: predelivery, Source: "Invented demo data",
+			},
+			{
+				Id: "fork_oil", DisplayName: "Fork oil level", Group: pb.Group_GROUP_SUSPENSION, Severity: pb.Severity_SEVERITY_FUNCTION,
+				Limits: &pb.Limits{Upper: proto.Float64(130), Unit: "mm"}, Kind: &pb.Characteristic_Measured{Measured: &pb.Measured{}},
+				RequiredIn: []pb.Phase{pb.Phase_PHASE_SERVICE}, Source: "Invented demo data",
+			},
+		},
+	}
+}
