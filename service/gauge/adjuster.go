@@ -145,8 +145,9 @@ func (r *run) outOfTravel(ck, by *check, at *slot, position float64, plan worksh
 			r.sayPosition(by, needed.amount), needed.way, r.sayPosition(by, possible.amount)))
 	f.Severity = worse(f.GetSeverity(), ck.c.GetSeverity())
 	f.Measured = r.dualValue(by, position)
-	f.Limit = r.dualValue(by, nearest(by.tolerance, position+plan.Exact))
-	f.Excess = r.dualDifference(by, needed.amount-possible.amount)
+	wanted := position + plan.Exact
+	limit := nearest(by.tolerance, wanted)
+	f.Limit, f.Excess = r.dualValue(by, limit), r.dualDifference(by, abs(wanted-limit))
 	const cause = "Do not turn further: look for the cause first (routing, an outer that is not seated, stretch, wear)."
 	f.Remedy = r.remedy(pb.RemedyAction_REMEDY_ACTION_FIND_CAUSE, by, cause)
 	rem := r.remedy(pb.RemedyAction_REMEDY_ACTION_FIND_CAUSE, ck, cause)

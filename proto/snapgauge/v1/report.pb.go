@@ -819,7 +819,8 @@ type Finding struct {
 	Measured *DualQuantity `protobuf:"bytes,8,opt,name=measured,proto3" json:"measured,omitempty"`
 	// The limit that was broken or straddled.
 	Limit *DualQuantity `protobuf:"bytes,9,opt,name=limit,proto3" json:"limit,omitempty"`
-	// By how much: the distance from `limit`, never negative.
+	// By how much: the distance from `limit`, never negative. With
+	// ADJUSTER_OUT_OF_TRAVEL, the travel that is missing beyond `limit`.
 	Excess *DualQuantity `protobuf:"bytes,10,opt,name=excess,proto3" json:"excess,omitempty"`
 	// Probability that the true value conforms, given a normal distribution of
 	// the measurement (JCGM 106, 7.2). Only with UNDECIDED.
