@@ -4,6 +4,7 @@ import (
 	"fmt"
 
 	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
+	"github.com/snapgauge/snapgauge/service/phrase"
 	"github.com/snapgauge/snapgauge/service/workshop"
 )
 
@@ -15,12 +16,12 @@ func (r *run) judgeAdjuster(ck *check, s *slot) {
 	switch {
 	case s.value < mechanical.Lower && ck.c.GetAdjuster().GetFlushLimit():
 		f = r.find(pb.FindingCode_FINDING_CODE_ADJUSTER_PAST_FLUSH, ck, s,
-			fmt.Sprintf("%s: stands proud by %s; flush is as far as it goes.", ck.name(), r.sayPosition(ck, mechanical.Lower-s.value)))
+			fmt.Sprintf("%s: stands proud by %s; flush is as far as it goes.", ck.name(), r.sayValue(ck, mechanical.Lower-s.value)))
 		r.measuredAgainst(f, ck, s.value, mechanical.Lower)
 	case !mechanical.Contains(s.value):
 		limit := nearest(mechanical, s.value)
 		f = r.find(pb.FindingCode_FINDING_CODE_ADJUSTER_PAST_MECHANICAL_RANGE, ck, s,
-			fmt.Sprintf("%s: at %s; it goes no further than %s.", ck.name(), r.sayAt(ck, s.value), r.sayPosition(ck, limit)))
+			fmt.Sprintf("%s: at %s; it goes no further than %s.", ck.name(), r.sayAt(ck, s.value), r.sayValue(ck, limit)))
 		r.measuredAgainst(f, ck, s.value, limit)
 	case !ck.tolerance.Contains(s.value):
 		limit := nearest(ck.tolerance, s.value)
@@ -33,9 +34,9 @@ func (r *run) judgeAdjuster(ck *check, s *slot) {
 	s.worsen(nonconforming)
 	target := ck.target()
 	turn := ck.turn(target - s.value)
-	text := sentence("Turn it %s %s, to %s", turn.way, r.sayPosition(ck, turn.amount), r.sayAt(ck, target))
+	text := phrase.Sentence("Turn it %s %s, to %s", turn.way, r.sayValue(ck, turn.amount), r.sayAt(ck, target))
 	if f.GetCode() == pb.FindingCode_FINDING_CODE_ADJUSTER_PAST_MECHANICAL_RANGE {
-		text = "Count its position again. If it is right, look at the thread before anything else. Then: " + lowerFirst(text)
+		text = "Count its position again. If it is right, look at the thread before anything else. Then: " + phrase.LowerFirst(text)
 	}
 	f.Remedy = r.remedy(turn.action, ck, text)
 	f.Remedy.Amount = r.dualDifference(ck, turn.amount)
@@ -91,7 +92,7 @@ func (r *run) settingRemedy(ck *check, s *slot) *pb.Remedy {
 		if err != nil {
 			return r.plainRemedy(ck, s)
 		}
-		if !plan.Allowed && !ck.tolerance.Contains(roundTo(plan.Reading, conversionDigits)) {
+		if !plan.Allowed && !ck.tolerance.Contains(phrase.Round(plan.Reading, conversionDigits)) {
 			return r.outOfTravel(ck, by, at, position, plan)
 		}
 		if steps = plan.Turns; len(ck.movers) == 1 {
@@ -105,9 +106,9 @@ func (r *run) settingRemedy(ck *check, s *slot) *pb.Remedy {
 		where = "all by the same amount"
 	}
 	turn := first.turn(steps)
-	rem := r.remedy(turn.action, first, sentence("Turn %s %s %s, %s; %s should then read about %s",
-		list(r.names(ck.movers)), turn.way, r.sayPosition(first, turn.amount), where,
-		lowerFirst(ck.name()), r.sayValue(ck, roundTo(s.value+steps*ck.perStep, 3))))
+	rem := r.remedy(turn.action, first, phrase.Sentence("Turn %s %s %s, %s; %s should then read about %s",
+		phrase.All(r.names(ck.movers)), turn.way, r.sayValue(first, turn.amount), where,
+		ck.inSentence(), r.sayValue(ck, phrase.Round(s.value+steps*ck.perStep, 3))))
 	rem.Characteristic = first.c.GetId()
 	rem.Amount = r.dualDifference(first, turn.amount)
 	rem.Target = r.dualValue(ck, ck.target())
@@ -117,7 +118,7 @@ func (r *run) settingRemedy(ck *check, s *slot) *pb.Remedy {
 func (r *run) names(places []int) []string {
 	names := make([]string, len(places))
 	for n, i := range places {
-		names[n] = lowerFirst(r.plan.checks[i].name())
+		names[n] = r.plan.checks[i].inSentence()
 	}
 	return names
 }
@@ -141,8 +142,8 @@ func (r *run) outOfTravel(ck, by *check, at *slot, position float64, plan worksh
 	needed, possible := by.turn(plan.Exact), by.turn(plan.Turns)
 	f := r.find(pb.FindingCode_FINDING_CODE_ADJUSTER_OUT_OF_TRAVEL, by, at,
 		fmt.Sprintf("%s: at %s it has too little travel left to set %s: the target takes %s %s, and %s is left.",
-			by.name(), r.sayAt(by, position), lowerFirst(ck.name()),
-			r.sayPosition(by, needed.amount), needed.way, r.sayPosition(by, possible.amount)))
+			by.name(), r.sayAt(by, position), ck.inSentence(),
+			r.sayValue(by, needed.amount), needed.way, r.sayValue(by, possible.amount)))
 	f.Severity = worse(f.GetSeverity(), ck.c.GetSeverity())
 	f.Measured = r.dualValue(by, position)
 	wanted := position + plan.Exact

@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
+	"github.com/snapgauge/snapgauge/service/phrase"
 	"github.com/snapgauge/snapgauge/service/quantity"
 )
 
@@ -28,20 +29,20 @@ func (e *Engine) runExamples(bad *problems) {
 func Disagreement(want *pb.Expectation, got *pb.Report) string {
 	var differences []string
 	if want.GetVerdict() != got.GetVerdict() {
-		differences = append(differences, "verdict "+shortName(got.GetVerdict())+", expected "+shortName(want.GetVerdict()))
+		differences = append(differences, "verdict "+phrase.Name(got.GetVerdict())+", expected "+phrase.Name(want.GetVerdict()))
 	}
 	seen := map[pb.FindingCode]bool{}
 	for _, f := range got.GetFindings() {
 		if code := f.GetCode(); !seen[code] {
 			seen[code] = true
 			if !slices.Contains(want.GetCodes(), code) {
-				differences = append(differences, "unexpected "+shortName(code)+" ("+f.GetMessage()+")")
+				differences = append(differences, "unexpected "+phrase.Name(code)+" ("+f.GetMessage()+")")
 			}
 		}
 	}
 	for _, code := range want.GetCodes() {
 		if !seen[code] {
-			differences = append(differences, "expected "+shortName(code)+", not found")
+			differences = append(differences, "expected "+phrase.Name(code)+", not found")
 		}
 	}
 	return strings.Join(differences, "; ")

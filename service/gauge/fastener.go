@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
+	"github.com/snapgauge/snapgauge/service/phrase"
 	"github.com/snapgauge/snapgauge/service/workshop"
 )
 
@@ -19,22 +20,22 @@ func (r *run) judgeFastener(ck *check, s *slot) {
 	if thread := got.GetThread(); thread != "" && !sameThread(thread, want.GetThread()) {
 		replace(r.find(pb.FindingCode_FINDING_CODE_FASTENER_WRONG_THREAD, ck, s,
 			fmt.Sprintf("%s: thread %s, specified %s.", ck.name(), thread, want.GetThread())),
-			sentence("Look at the thread it was forced into, then fit %s", describe))
+			phrase.Sentence("Look at the thread it was forced into, then fit %s", describe))
 	}
 	if class := got.GetPropertyClass(); class != "" && want.GetPropertyClass() != "" && !sameWord(class, want.GetPropertyClass()) {
 		replace(r.find(pb.FindingCode_FINDING_CODE_FASTENER_WRONG_CLASS, ck, s,
 			fmt.Sprintf("%s: property class %s, specified %s.", ck.name(), class, want.GetPropertyClass())),
-			sentence("Fit %s", describe))
+			phrase.Sentence("Fit %s", describe))
 	}
 	if want.GetRenew() && got != nil && got.Renewed != nil && !got.GetRenewed() {
 		replace(r.find(pb.FindingCode_FINDING_CODE_FASTENER_NOT_RENEWED, ck, s,
 			fmt.Sprintf("%s: the part that must be new each time was used again.", ck.name())),
-			sentence("Fit a new one, then tighten to %s", r.sayValue(ck, ck.target())))
+			phrase.Sentence("Fit a new one, then tighten to %s", r.sayValue(ck, ck.target())))
 	}
 	if want.GetLocking() != pb.Locking_LOCKING_UNSPECIFIED && got != nil && got.Locked != nil && !got.GetLocked() {
 		replace(r.find(pb.FindingCode_FINDING_CODE_FASTENER_NOT_LOCKED, ck, s,
-			fmt.Sprintf("%s: not locked by %s.", ck.name(), lockingWords(want.GetLocking()))),
-			sentence("Take it out, clean the thread, lock it by %s and tighten to %s", lockingWords(want.GetLocking()), r.sayValue(ck, ck.target())))
+			fmt.Sprintf("%s: not locked by %s.", ck.name(), phrase.Locking(want.GetLocking()))),
+			phrase.Sentence("Take it out, clean the thread, lock it by %s and tighten to %s", phrase.Locking(want.GetLocking()), r.sayValue(ck, ck.target())))
 	}
 	f := r.judgeLimits(ck, s)
 	if f == nil {
@@ -45,10 +46,10 @@ func (r *run) judgeFastener(ck *check, s *slot) {
 	if want.GetPieces() > 1 {
 		it = "each"
 	}
-	how := fmt.Sprintf("to %s%s", target, lubricationWords(want.GetLubrication()))
-	text := sentence("Loosen %s, then tighten %s %s", it, it, how)
+	how := fmt.Sprintf("to %s%s", target, lubricated(want.GetLubrication()))
+	text := phrase.Sentence("Loosen %s, then tighten %s %s", it, it, how)
 	if s.value > ck.tolerance.Upper {
-		text = sentence("Loosen %s, look at thread and shank, fit a new one if either is drawn, then tighten %s %s", it, it, how)
+		text = phrase.Sentence("Loosen %s, look at thread and shank, fit a new one if either is drawn, then tighten %s %s", it, it, how)
 	}
 	f.Remedy = r.remedy(pb.RemedyAction_REMEDY_ACTION_RETIGHTEN, ck, text)
 	f.Remedy.Amount = r.dualDifference(ck, abs(s.value-ck.target()))
@@ -68,7 +69,7 @@ func sameThread(a, b string) bool {
 func describeFastener(f *pb.Fastener) string {
 	parts := []string{f.GetThread()}
 	if f.GetDriveSizeMm() > 0 {
-		parts = append(parts, fmt.Sprintf("%s %g mm", driveWords(f.GetDrive()), f.GetDriveSizeMm()))
+		parts = append(parts, fmt.Sprintf("%s %g mm", phrase.Drive(f.GetDrive()), f.GetDriveSizeMm()))
 	}
 	if f.GetPropertyClass() != "" {
 		parts = append(parts, "class "+f.GetPropertyClass())

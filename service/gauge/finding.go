@@ -87,15 +87,8 @@ func (r *run) outcomes() []*pb.Outcome {
 			if s.found != nil {
 				o.AsFound = r.dualValue(ck, s.foundValue)
 			}
-		case ck.kind == inspection:
-			o.Result = "failed"
-			if s.reading.GetPass() {
-				o.Result = "passed"
-			}
-		case ck.kind == choice:
-			o.Result = ck.canonicalChoice(s.reading.GetChoice())
 		default:
-			o.Result = s.reading.GetText()
+			o.Result = ck.saySeen(s.reading)
 		}
 		out[i] = o
 	}

@@ -7,6 +7,7 @@ import (
 	"slices"
 
 	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
+	"github.com/snapgauge/snapgauge/service/phrase"
 	"github.com/snapgauge/snapgauge/service/quantity"
 )
 
@@ -95,7 +96,7 @@ func (ck *check) admit(bad *RecordError, n int, reading *pb.Reading) (float64, b
 		bad.add(ValueTooLarge, readingPath(n, "value"), "%s: got %s, want a value that fits a machine", id, quantity.Format(value, unit, 6))
 		return 0, false
 	}
-	return roundTo(converted, conversionDigits), true
+	return phrase.Round(converted, conversionDigits), true
 }
 
 // conversionDigits is finer than any instrument and coarser than binary

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
+	"github.com/snapgauge/snapgauge/service/phrase"
 	"github.com/snapgauge/snapgauge/service/vin"
 )
 
@@ -70,7 +71,7 @@ func (r *run) judge(i int) {
 
 func (r *run) missingReading(ck *check) {
 	f := r.find(pb.FindingCode_FINDING_CODE_MISSING_READING, ck, nil,
-		fmt.Sprintf("%s: no reading, required at %s.", ck.name(), phaseWords(r.rec.GetPhase())))
+		fmt.Sprintf("%s: no reading, required at %s.", ck.name(), phrase.Phase(r.rec.GetPhase())))
 	text := ck.c.GetMethod()
 	if text == "" {
 		text = ck.c.GetInspection().GetCriterion()
@@ -78,7 +79,7 @@ func (r *run) missingReading(ck *check) {
 	if text == "" {
 		text = "Read it and write it down"
 	}
-	f.Remedy = r.remedy(pb.RemedyAction_REMEDY_ACTION_READ_AGAIN, ck, withStop(text))
+	f.Remedy = r.remedy(pb.RemedyAction_REMEDY_ACTION_READ_AGAIN, ck, phrase.Sentence("%s", text))
 	if ck.kind.numeric() {
 		f.Remedy.Target = r.dualValue(ck, ck.target())
 	}
@@ -86,7 +87,7 @@ func (r *run) missingReading(ck *check) {
 
 func (r *run) duplicateReading(ck *check, stage pb.Stage, n int) {
 	f := r.find(pb.FindingCode_FINDING_CODE_DUPLICATE_READING, ck, nil,
-		fmt.Sprintf("%s: read %d times %s; none of them is used.", ck.name(), n, stageWords(stage)))
+		fmt.Sprintf("%s: read %d times %s; none of them is used.", ck.name(), n, phrase.Words(stage)))
 	f.Remedy = r.remedy(pb.RemedyAction_REMEDY_ACTION_CORRECT_RECORD, ck,
 		"Keep the reading that holds. A value before and one after the work are told apart by their stage.")
 }
@@ -126,7 +127,7 @@ func (r *run) judgeCount(ck *check, s *slot) {
 	f.Measured, f.Limit = r.dualValue(ck, s.value), r.dualValue(ck, limit)
 	f.Excess = r.dualDifference(ck, abs(s.value-limit))
 	f.Remedy = r.remedy(pb.RemedyAction_REMEDY_ACTION_SET, ck,
-		ck.sheetRemedy(sentence("Count again; there must be %s", r.sayLimits(ck))))
+		ck.sheetRemedy(phrase.Sentence("Count again; there must be %s", r.sayLimits(ck))))
 	f.Remedy.Target = r.dualValue(ck, ck.target())
 }
 
@@ -137,8 +138,8 @@ func (r *run) judgeChoice(ck *check, s *slot) {
 	}
 	s.worsen(nonconforming)
 	f := r.find(pb.FindingCode_FINDING_CODE_WRONG_CHOICE, ck, s,
-		fmt.Sprintf("%s: %q, specified %s.", ck.name(), seen, quotedList(ck.accepted)))
-	f.Remedy = r.remedy(pb.RemedyAction_REMEDY_ACTION_REPLACE, ck, ck.sheetRemedy(sentence("Fit or select %s", quotedList(ck.accepted))))
+		fmt.Sprintf("%s: %q, specified %s.", ck.name(), seen, quoted(ck.accepted)))
+	f.Remedy = r.remedy(pb.RemedyAction_REMEDY_ACTION_REPLACE, ck, ck.sheetRemedy(phrase.Sentence("Fit or select %s", quoted(ck.accepted))))
 }
 
 func (r *run) judgeInspection(ck *check, s *slot) {
@@ -147,7 +148,7 @@ func (r *run) judgeInspection(ck *check, s *slot) {
 	}
 	s.worsen(nonconforming)
 	f := r.find(pb.FindingCode_FINDING_CODE_INSPECTION_FAILED, ck, s,
-		fmt.Sprintf("%s: failed. Wanted: %s", ck.name(), withStop(ck.c.GetInspection().GetCriterion())))
+		fmt.Sprintf("%s: failed. Wanted: %s", ck.name(), phrase.Sentence("%s", ck.c.GetInspection().GetCriterion())))
 	f.Remedy = r.remedy(pb.RemedyAction_REMEDY_ACTION_SET, ck, ck.sheetRemedy("Put it right and inspect again."))
 }
 
@@ -219,7 +220,7 @@ func (r *run) judgeOptions() {
 			fmt.Sprintf("%s and %s exclude each other.", a.GetDisplayName(), b.GetDisplayName()))
 		f.Source, f.Caution = a.GetSource(), a.GetCaution()
 		f.Remedy = r.remedy(pb.RemedyAction_REMEDY_ACTION_REPLACE, nil,
-			sentence("Take off one of them: %s or %s", a.GetDisplayName(), b.GetDisplayName()))
+			phrase.Sentence("Take off one of them: %s or %s", a.GetDisplayName(), b.GetDisplayName()))
 	}
 	for _, u := range r.plan.resolved.Unmet {
 		a, b := option(u.Option), option(u.Requires)
@@ -227,7 +228,7 @@ func (r *run) judgeOptions() {
 			fmt.Sprintf("%s requires %s, which is not fitted.", a.GetDisplayName(), b.GetDisplayName()))
 		f.Source, f.Caution = a.GetSource(), a.GetCaution()
 		f.Remedy = r.remedy(pb.RemedyAction_REMEDY_ACTION_REPLACE, nil,
-			sentence("Fit %s, or take off %s", b.GetDisplayName(), a.GetDisplayName()))
+			phrase.Sentence("Fit %s, or take off %s", b.GetDisplayName(), a.GetDisplayName()))
 	}
 }
 
@@ -263,13 +264,13 @@ func (r *run) ruleBroken(rl *rule) {
 	for _, id := range rl.needs {
 		i := r.plan.index[id]
 		ck := &r.plan.checks[i]
-		seen = append(seen, lowerFirst(ck.name())+" "+r.sayResult(ck, &r.slots[i]))
+		seen = append(seen, ck.inSentence()+" "+r.sayResult(ck, &r.slots[i]))
 	}
 	message := strings.TrimSuffix(rl.r.GetMessage(), ".")
 	if len(seen) > 0 {
 		message += " (" + strings.Join(seen, ", ") + ")"
 	}
-	f := r.findInRecord(pb.FindingCode_FINDING_CODE_RULE_BROKEN, "readings", withStop(message))
+	f := r.findInRecord(pb.FindingCode_FINDING_CODE_RULE_BROKEN, "readings", phrase.Sentence("%s", message))
 	f.Severity = rl.r.GetSeverity()
 	f.Rule = rl.r.GetId()
 	f.Source, f.Caution = rl.r.GetSource(), rl.r.GetCaution()

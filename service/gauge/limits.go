@@ -5,6 +5,7 @@ import (
 	"math"
 
 	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
+	"github.com/snapgauge/snapgauge/service/phrase"
 	"github.com/snapgauge/snapgauge/service/workshop"
 )
 
@@ -78,7 +79,7 @@ func (r *run) judgeLimits(ck *check, s *slot) *pb.Finding {
 				ck.name(), r.sayDifference(ck, coverage*u), r.sayDifference(ck, width)))
 		f.Measured = r.dualValue(ck, s.value)
 		f.Remedy = r.remedy(pb.RemedyAction_REMEDY_ACTION_READ_AGAIN, ck,
-			sentence("Read again with an instrument good to ±%s or better", r.sayDifference(ck, width/4)))
+			phrase.Sentence("Read again with an instrument good to ±%s or better", r.sayDifference(ck, width/4)))
 	case decision == workshop.Undecided:
 		s.worsen(undecided)
 		r.undecided(ck, s, tolerance, u)
@@ -100,20 +101,20 @@ func (r *run) undecided(ck *check, s *slot, tolerance workshop.Interval, u float
 	f := r.find(pb.FindingCode_FINDING_CODE_UNDECIDED, ck, s, message)
 	r.measuredAgainst(f, ck, s.value, limit)
 	if p, err := workshop.ConformanceProbability(s.value, u, tolerance); err == nil {
-		p = roundTo(p, 6)
+		p = phrase.Round(p, 6)
 		f.ConformanceProbability = &p
 		f.Message += fmt.Sprintf(" The probability that it conforms is %s.", percent(p))
 	}
 	target := r.sayValue(ck, ck.target())
 	if inside == "inside" && distance > 0 {
 		// Rounded down, so that the instrument asked for really decides.
-		need := floorTo(distance/ck.guard, 2)
+		need := phrase.RoundDown(distance/ck.guard, 2)
 		f.Remedy = r.remedy(pb.RemedyAction_REMEDY_ACTION_READ_AGAIN, ck,
-			sentence("Read again with an instrument good to ±%s or better, or set it to %s", r.sayDifference(ck, need), target))
+			phrase.Sentence("Read again with an instrument good to ±%s or better, or set it to %s", r.sayDifference(ck, need), target))
 		f.Remedy.Amount = r.dualDifference(ck, need)
 	} else {
 		f.Remedy = r.remedy(pb.RemedyAction_REMEDY_ACTION_SET, ck,
-			sentence("Set it to %s and read again, or have a person with a better instrument decide", target))
+			phrase.Sentence("Set it to %s and read again, or have a person with a better instrument decide", target))
 	}
 	f.Remedy.Target = r.dualValue(ck, ck.target())
 }

@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
+	"github.com/snapgauge/snapgauge/service/phrase"
 	"github.com/snapgauge/snapgauge/service/quantity"
 	"github.com/snapgauge/snapgauge/service/spec"
 	"github.com/snapgauge/snapgauge/service/workshop"
@@ -29,6 +30,7 @@ type check struct {
 
 	// For kinds with numbers; all values are in unit.
 	unit       quantity.Unit
+	measure    phrase.Measure // how they are said
 	tolerance  workshop.Interval
 	possible   workshop.Interval
 	hasNominal bool
@@ -116,6 +118,7 @@ func (ck *check) prepare(c *pb.Characteristic, guard float64, index map[string]i
 		ck.unit = unit
 		ck.tolerance = interval(limits.Lower, limits.Upper)
 		ck.hasNominal, ck.nominal = limits.Nominal != nil, limits.GetNominal()
+		ck.measure = phrase.MeasureOf(unit, ck.tolerance.Lower, ck.tolerance.Upper, ck.nominal)
 	}
 	if p := c.GetPossible(); p != nil {
 		ck.possible = interval(p.Lower, p.Upper)

@@ -4,6 +4,7 @@ import (
 	"math"
 
 	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
+	"github.com/snapgauge/snapgauge/service/phrase"
 	"github.com/snapgauge/snapgauge/service/quantity"
 )
 
@@ -21,7 +22,7 @@ func (r *run) remedy(action pb.RemedyAction, ck *check, text string) *pb.Remedy 
 // the given one where the sheet has none.
 func (ck *check) sheetRemedy(otherwise string) string {
 	if own := ck.c.GetRemedy(); own != "" {
-		return withStop(own)
+		return phrase.Sentence("%s", own)
 	}
 	return otherwise
 }
@@ -33,9 +34,9 @@ func (r *run) volumeRemedy(ck *check, s *slot) *pb.Remedy {
 	if s.value < target {
 		action, verb = pb.RemedyAction_REMEDY_ACTION_FILL, "Fill in"
 	}
-	rem := r.remedy(action, ck, sentence("%s %s, down to %s", verb, r.sayAmount(ck, abs(s.value-target)), r.sayValue(ck, target)))
+	rem := r.remedy(action, ck, phrase.Sentence("%s %s, down to %s", verb, r.sayAmount(ck, abs(s.value-target)), r.sayValue(ck, target)))
 	if action == pb.RemedyAction_REMEDY_ACTION_FILL {
-		rem = r.remedy(action, ck, sentence("%s %s of %s, up to %s", verb, r.sayAmount(ck, abs(s.value-target)), ck.c.GetCapacity().GetFluid(), r.sayValue(ck, target)))
+		rem = r.remedy(action, ck, phrase.Sentence("%s %s of %s, up to %s", verb, r.sayAmount(ck, abs(s.value-target)), ck.c.GetCapacity().GetFluid(), r.sayValue(ck, target)))
 	}
 	rem.Amount, rem.Target = r.dualDifference(ck, abs(s.value-target)), r.dualValue(ck, target)
 	return rem
@@ -50,18 +51,18 @@ func (r *run) plainRemedy(ck *check, s *slot) *pb.Remedy {
 	switch air := ck.unit.Dimension() == pressure && ck.c.GetGroup() == pb.Group_GROUP_WHEELS_AND_TYRES; {
 	case air && s.value > target:
 		rem = r.remedy(pb.RemedyAction_REMEDY_ACTION_DRAIN, ck,
-			sentence("Let out %s, down to %s", r.sayDifference(ck, change), r.sayValue(ck, target)))
+			phrase.Sentence("Let out %s, down to %s", r.sayDifference(ck, change), r.sayValue(ck, target)))
 	case air:
 		rem = r.remedy(pb.RemedyAction_REMEDY_ACTION_FILL, ck,
-			sentence("Pump up by %s, to %s", r.sayDifference(ck, change), r.sayValue(ck, target)))
+			phrase.Sentence("Pump up by %s, to %s", r.sayDifference(ck, change), r.sayValue(ck, target)))
 	default:
 		way := "less"
 		if s.value < target {
 			way = "more"
 		}
-		text := sentence("Set it to %s (%s %s)", r.sayValue(ck, target), r.sayDifference(ck, change), way)
+		text := phrase.Sentence("Set it to %s (%s %s)", r.sayValue(ck, target), r.sayDifference(ck, change), way)
 		if own := ck.sheetRemedy(""); own != "" {
-			text = own + " " + sentence("It should then read %s (%s %s)", r.sayValue(ck, target), r.sayDifference(ck, change), way)
+			text = own + " " + phrase.Sentence("It should then read %s (%s %s)", r.sayValue(ck, target), r.sayDifference(ck, change), way)
 		}
 		rem = r.remedy(pb.RemedyAction_REMEDY_ACTION_SET, ck, text)
 	}

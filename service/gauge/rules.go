@@ -8,6 +8,7 @@ import (
 	"cel.dev/cel-go/cel"
 
 	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
+	"github.com/snapgauge/snapgauge/service/phrase"
 )
 
 // ruleCostLimit bounds the work of one rule on one record, in CEL's own cost
@@ -237,7 +238,7 @@ func (a activation) ResolveName(name string) (any, bool) {
 	case varOptions:
 		return a.r.plan.resolved.Options, true
 	case varPhase:
-		return shortName(a.r.rec.GetPhase()), true
+		return phrase.Name(a.r.rec.GetPhase()), true
 	case varHours:
 		return a.r.rec.GetUnit().GetHours(), true
 	}

@@ -8,6 +8,7 @@ import (
 	"google.golang.org/protobuf/types/known/timestamppb"
 
 	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
+	"github.com/snapgauge/snapgauge/service/phrase"
 	"github.com/snapgauge/snapgauge/service/workshop"
 )
 
@@ -42,18 +43,18 @@ func (r *run) judgeTimes(i int) {
 			if !first.requiredIn[r.rec.GetPhase()] && !first.requiredBefore(r.rec.GetPhase()) {
 				s.worsen(undecided)
 				f := r.find(pb.FindingCode_FINDING_CODE_PREREQUISITE_MISSING, ck, s,
-					fmt.Sprintf("%s: %s comes first, and the record does not show it.", ck.name(), lowerFirst(first.name())))
+					fmt.Sprintf("%s: %s comes first, and the record does not show it.", ck.name(), first.inSentence()))
 				f.Remedy = r.remedy(pb.RemedyAction_REMEDY_ACTION_READ_AGAIN, ck,
-					sentence("First: %s. Then: %s", lowerFirst(first.name()), lowerFirst(ck.name())))
+					phrase.Sentence("First: %s. Then: %s", first.inSentence(), ck.inSentence()))
 				f.Remedy.Characteristic = first.c.GetId()
 			}
 		case at == nil || fs.reading.GetTime() == nil:
-			untimed = append(untimed, lowerFirst(first.name()))
+			untimed = append(untimed, first.inSentence())
 		case before(at, fs.reading.GetTime()):
 			s.worsen(undecided)
 			f := r.find(pb.FindingCode_FINDING_CODE_OUT_OF_ORDER, ck, s,
 				fmt.Sprintf("%s: done at %s, before %s at %s; it must come after.",
-					ck.name(), clock(at), lowerFirst(first.name()), clock(fs.reading.GetTime())))
+					ck.name(), clock(at), first.inSentence(), clock(fs.reading.GetTime())))
 			f.Remedy = r.remedy(pb.RemedyAction_REMEDY_ACTION_READ_AGAIN, ck,
 				"Set and read it again, now that what comes first is done.")
 			f.Remedy.Characteristic = first.c.GetId()
@@ -62,7 +63,7 @@ func (r *run) judgeTimes(i int) {
 	if len(untimed) > 0 {
 		s.worsen(undecided)
 		f := r.find(pb.FindingCode_FINDING_CODE_ORDER_NOT_SHOWN, ck, s,
-			fmt.Sprintf("%s: must come after %s; without the time of both the record does not show it.", ck.name(), list(untimed)))
+			fmt.Sprintf("%s: must come after %s; without the time of both the record does not show it.", ck.name(), phrase.All(untimed)))
 		f.Remedy = r.remedy(pb.RemedyAction_REMEDY_ACTION_CORRECT_RECORD, ck, "Write down when each was done.")
 	}
 }
@@ -91,19 +92,19 @@ func (r *run) judgeConditions(ck *check, s *slot) bool {
 		switch got := at[aspect(want)]; got {
 		case want:
 		case pb.Condition_CONDITION_UNSPECIFIED:
-			unstated = append(unstated, conditionWords(want))
+			unstated = append(unstated, phrase.Condition(want))
 		default:
 			ok = false
 			f := r.find(pb.FindingCode_FINDING_CODE_WRONG_CONDITION, ck, s,
-				fmt.Sprintf("%s: read with %s, specified with %s.", ck.name(), conditionWords(got), conditionWords(want)))
+				fmt.Sprintf("%s: read with %s, specified with %s.", ck.name(), phrase.Condition(got), phrase.Condition(want)))
 			f.Remedy = r.remedy(pb.RemedyAction_REMEDY_ACTION_READ_AGAIN, ck,
-				sentence("Set and read it again with %s", conditionWords(want)))
+				phrase.Sentence("Set and read it again with %s", phrase.Condition(want)))
 		}
 	}
 	if len(unstated) > 0 {
 		s.worsen(undecided)
 		f := r.find(pb.FindingCode_FINDING_CODE_CONDITION_NOT_STATED, ck, s,
-			fmt.Sprintf("%s: specified with %s; the record does not say so.", ck.name(), list(unstated)))
+			fmt.Sprintf("%s: specified with %s; the record does not say so.", ck.name(), phrase.All(unstated)))
 		f.Remedy = r.remedy(pb.RemedyAction_REMEDY_ACTION_CORRECT_RECORD, ck, "State the condition, or read it again under it.")
 	}
 	return ok
@@ -137,7 +138,7 @@ func (r *run) judgeInstrument(ck *check, s *slot) bool {
 	}
 	if rng := in.in.GetRange(); rng != nil {
 		value, err := ck.unit.Convert(s.value, in.unit)
-		if limits := interval(rng.Lower, rng.Upper); err == nil && !limits.Contains(roundTo(value, conversionDigits)) {
+		if limits := interval(rng.Lower, rng.Upper); err == nil && !limits.Contains(phrase.Round(value, conversionDigits)) {
 			f := r.find(pb.FindingCode_FINDING_CODE_INSTRUMENT_OUT_OF_RANGE, ck, s,
 				fmt.Sprintf("%s: %s is outside the range of %q.", ck.name(), r.sayValue(ck, s.value), in.in.GetId()))
 			f.Measured = r.dualValue(ck, s.value)

@@ -98,6 +98,10 @@ func withoutUnit(said string) string {
 func (m Measure) Dual(v float64) *pb.DualQuantity {
 	metric, metricUnit := m.In(quantity.Metric, v)
 	us, usUnit := m.In(quantity.USCustomary, v)
+	return dual(metric, metricUnit, us, usUnit)
+}
+
+func dual(metric float64, metricUnit quantity.Unit, us float64, usUnit quantity.Unit) *pb.DualQuantity {
 	return &pb.DualQuantity{
 		MetricValue: Round(metric, dualDigits),
 		MetricUnit:  metricUnit.Code(),

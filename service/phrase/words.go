@@ -10,16 +10,20 @@ import (
 	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
 )
 
-// Words writes an enum value as people say it, without the prefix of its enum:
-// "hexagon socket". A number that the enum lacks is written in digits.
-func Words(e protoreflect.Enum) string {
+// Name is the name of an enum value without the prefix of its enum: "REJECT",
+// "PRE_DELIVERY". A number that the enum lacks is written in digits.
+func Name(e protoreflect.Enum) string {
 	d := e.Descriptor()
 	value := d.Values().ByNumber(e.Number())
 	if value == nil {
 		return strconv.Itoa(int(e.Number()))
 	}
-	name := strings.TrimPrefix(string(value.Name()), enumPrefix(d))
-	return strings.ToLower(strings.ReplaceAll(name, "_", " "))
+	return strings.TrimPrefix(string(value.Name()), enumPrefix(d))
+}
+
+// Words writes an enum value as people say it: "hexagon socket".
+func Words(e protoreflect.Enum) string {
+	return strings.ToLower(strings.ReplaceAll(Name(e), "_", " "))
 }
 
 func enumPrefix(d protoreflect.EnumDescriptor) string {
