@@ -31,6 +31,7 @@ var meanings = map[pb.FindingCode]codeMeaning{
 	pb.FindingCode_FINDING_CODE_FASTENER_WRONG_CLASS:  {effect: reject},
 	pb.FindingCode_FINDING_CODE_FASTENER_NOT_RENEWED:  {effect: reject},
 	pb.FindingCode_FINDING_CODE_FASTENER_NOT_LOCKED:   {effect: reject},
+	pb.FindingCode_FINDING_CODE_FASTENER_NOT_SHOWN:    {effect: incomplete, record: true},
 
 	pb.FindingCode_FINDING_CODE_OUT_OF_ORDER:         {effect: reject},
 	pb.FindingCode_FINDING_CODE_ORDER_NOT_SHOWN:      {effect: incomplete, record: true},
@@ -58,7 +59,8 @@ var meanings = map[pb.FindingCode]codeMeaning{
 	pb.FindingCode_FINDING_CODE_UNKNOWN_READING:   {effect: reject, record: true},
 	pb.FindingCode_FINDING_CODE_NOT_APPLICABLE:    {effect: reject, record: true},
 
-	pb.FindingCode_FINDING_CODE_RULE_BROKEN: {effect: reject},
+	pb.FindingCode_FINDING_CODE_RULE_BROKEN:      {effect: reject},
+	pb.FindingCode_FINDING_CODE_RULE_NOT_DECIDED: {effect: incomplete},
 }
 
 const (

@@ -81,11 +81,14 @@ func TestRuleCostIsBounded(t *testing.T) {
 		loop = "[1,2,3,4,5,6,7,8,9,10].map(x, " + loop + ")"
 	}
 	sheet.Rules[0].Expression = "fuel_fill > 0.0 && size(" + loop + ") > 0"
-	rec := readCase(t, "testdata/cases/rule_left_out.yaml")
-	_, err := compile(t, sheet).Gauge(rec, optionsFor(rec, quantity.Metric))
+	rec := readCase(t, "testdata/cases/rule_not_decided.yaml")
+	report, err := compile(t, sheet).Gauge(rec, optionsFor(rec, quantity.Metric))
 	var broke *gauge.EvalError
 	if !errors.As(err, &broke) || broke.Rule != "reserve_when_low" {
 		t.Fatalf("got %v, want an EvalError of the rule", err)
+	}
+	if report.GetVerdict() != pb.Verdict_VERDICT_REFER || report.GetFindings()[0].GetCode() != pb.FindingCode_FINDING_CODE_RULE_NOT_DECIDED {
+		t.Errorf("got %v, want REFER for a rule that a person must decide", report)
 	}
 }
 
@@ -111,6 +114,27 @@ func TestGuardBandMultiplier(t *testing.T) {
 		if report.GetVerdict() != tc.want {
 			t.Errorf("r = %g: got %v, want %v", tc.r, report.GetVerdict(), tc.want)
 		}
+	}
+}
+
+// A fill that may be above the safe level is not accepted for being inside the
+// limits.
+func TestGuardedSafeFill(t *testing.T) {
+	sheet := readSheet(t, "testdata/sheet.yaml")
+	for _, c := range sheet.Characteristics {
+		if c.Id == "oil_tank_fill" {
+			c.DecisionRule = pb.DecisionRule_DECISION_RULE_GUARDED_ACCEPTANCE
+			c.Limits.Upper = c.GetCapacity().SafeFill
+		}
+	}
+	rec := readCase(t, "testdata/cases/above_upper.yaml") // 490 mL, safe up to 500
+	rec.Readings[0].ExpandedUncertainty = new(20.0)
+	report, err := compile(t, sheet).Gauge(rec, optionsFor(rec, quantity.Metric))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if report.GetVerdict() != pb.Verdict_VERDICT_REFER || report.GetFindings()[0].GetLimit().GetMetricValue() != 500 {
+		t.Errorf("got %v, want REFER against 500 mL", report)
 	}
 }
 

@@ -86,9 +86,11 @@ func Compile(rev *spec.Revision) (*Engine, error) {
 func (e *Engine) Revision() *spec.Revision { return e.rev }
 
 // Gauge judges one record, which it does not change. The error is a
-// *[RecordError] when the record cannot be judged and an *[EvalError] when a
-// rule failed; a wrong set-up is no error. The record must have passed the
-// contract's own constraints (protovalidate).
+// *[RecordError], without a report, when the record cannot be judged. When a rule
+// failed there are both a report, which says so, and an error that wraps an
+// *[EvalError] for each: it is for the log of whoever keeps the sheets. A wrong
+// set-up is no error. The record must have passed the contract's own constraints
+// (protovalidate).
 func (e *Engine) Gauge(rec *pb.SetupRecord, opt Options) (*pb.Report, error) {
 	number, vinErr := vin.Parse(rec.GetUnit().GetVin())
 	bulletins := e.rev.Bulletins(number, opt.AsOf)
@@ -106,10 +108,8 @@ func (e *Engine) Gauge(rec *pb.SetupRecord, opt Options) (*pb.Report, error) {
 		r.judge(i)
 	}
 	r.judgeStrays()
-	if err := r.runRules(); err != nil {
-		return nil, err
-	}
-	return r.report(bulletins), nil
+	err = r.runRules()
+	return r.report(bulletins), err
 }
 
 // plan gives the plan for an option set, from the cache or made now.

@@ -41,6 +41,10 @@ const (
 	ValueTooLarge Reason = "VALUE_TOO_LARGE"
 	// ResultKindMismatch: a number for an inspection, a word for a torque.
 	ResultKindMismatch Reason = "RESULT_KIND_MISMATCH"
+	// UnitUnexpected: a unit on what is not a number, or not a plain one on a count.
+	UnitUnexpected Reason = "UNIT_UNEXPECTED"
+	// ConditionConflict: two conditions of one aspect, which exclude each other.
+	ConditionConflict Reason = "CONDITION_CONFLICT"
 	// DuplicateInstrument: two instruments of one identifier.
 	DuplicateInstrument Reason = "DUPLICATE_INSTRUMENT"
 )

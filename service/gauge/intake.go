@@ -17,14 +17,19 @@ import (
 func (r *run) admit() error {
 	var bad RecordError
 	r.admitInstruments(&bad)
-	for _, c := range r.rec.GetConditions() {
-		r.conditions.set(c)
-	}
+	r.conditions.admit(&bad, "conditions", r.rec.GetConditions())
 	for n, reading := range r.rec.GetReadings() {
-		if reading.GetResult() == nil {
-			continue // written down to be filled in later: as good as absent
-		}
+		var own conditionSet
+		own.admit(&bad, readingPath(n, "conditions"), reading.GetConditions())
 		i, known := r.plan.index[reading.GetCharacteristic()]
+		if reading.GetResult() == nil && (!known || !r.plan.checks[i].showsFastener(reading)) {
+			// Written down to be filled in later: as good as absent, unless a reading
+			// as found shows that one as left was meant to follow.
+			if known && reading.GetStage() != pb.Stage_STAGE_AS_FOUND {
+				r.slots[i].blankLeft = true
+			}
+			continue
+		}
 		if !known {
 			r.strays = append(r.strays, reading)
 			r.admitStray(&bad, n, reading)
@@ -55,12 +60,19 @@ func readingPath(n int, field string) string { return fmt.Sprintf("readings[%d].
 // in the sheet's unit.
 func (ck *check) admit(bad *RecordError, n int, reading *pb.Reading) (float64, bool) {
 	id := ck.c.GetId()
+	if reading.GetResult() == nil {
+		return 0, true // a fastener that is described without a torque
+	}
 	want, got := ck.kind.resultField(), resultField(reading)
 	if want != got {
 		bad.add(ResultKindMismatch, readingPath(n, got), "%s is %s: got %s, want %s", id, ck.kind.article(), got, want)
 		return 0, false
 	}
 	if !ck.kind.numeric() {
+		if reading.GetUnit() != "" {
+			bad.add(UnitUnexpected, readingPath(n, "unit"), "%s is %s: got the unit %q, want none", id, ck.kind.article(), reading.GetUnit())
+			return 0, false
+		}
 		return 0, true
 	}
 	value := reading.GetValue()
@@ -82,6 +94,10 @@ func (ck *check) admit(bad *RecordError, n int, reading *pb.Reading) (float64, b
 	if unit.Dimension() != ck.unit.Dimension() {
 		bad.add(DimensionMismatch, readingPath(n, "unit"), "%s: got %s (%s), want %s such as %s",
 			id, reading.GetUnit(), unit.Dimension(), ck.unit.Dimension(), ck.unit.Code())
+		return 0, false
+	}
+	if ck.kind == count && unit != ck.unit && unit != one {
+		bad.add(UnitUnexpected, readingPath(n, "unit"), "%s is a count: got %s, want no unit", id, reading.GetUnit())
 		return 0, false
 	}
 	if value < 0 && (unit.NonNegative() || ck.kind == count) {
@@ -150,18 +166,51 @@ func (r *run) admitInstruments(bad *RecordError) {
 	}
 	for n, reading := range r.rec.GetReadings() {
 		in, ok := r.instrument(reading)
-		if !ok || in.in.GetUnit() == "" {
-			continue
-		}
 		i, known := r.plan.index[reading.GetCharacteristic()]
-		if !known || !r.plan.checks[i].kind.numeric() {
+		if !ok || !known || !r.plan.checks[i].kind.numeric() {
 			continue
 		}
-		if want := r.plan.checks[i].unit; in.unit.Dimension() != want.Dimension() {
+		want := r.plan.checks[i].unit.Dimension()
+		switch {
+		case in.in.GetUnit() != "" && in.unit.Dimension() != want:
 			bad.add(DimensionMismatch, readingPath(n, "instrument"), "%s: instrument %q reads %s, want one that reads %s",
-				reading.GetCharacteristic(), in.in.GetId(), in.unit.Dimension(), want.Dimension())
+				reading.GetCharacteristic(), in.in.GetId(), in.unit.Dimension(), want)
+		case !readable(in.in.GetKind(), want):
+			bad.add(DimensionMismatch, readingPath(n, "instrument"), "%s: instrument %q is a %s, which reads no %s",
+				reading.GetCharacteristic(), in.in.GetId(), phrase.Words(in.in.GetKind()), want)
 		}
 	}
+}
+
+// kindReads says what each kind of instrument can read. A kind that is not here
+// can read anything.
+var kindReads = func() map[pb.InstrumentKind][]quantity.Dimension {
+	dimensions := func(units ...string) []quantity.Dimension {
+		d := make([]quantity.Dimension, len(units))
+		for i, u := range units {
+			d[i] = quantity.MustUnit(u).Dimension()
+		}
+		return d
+	}
+	length := dimensions("mm")
+	return map[pb.InstrumentKind][]quantity.Dimension{
+		pb.InstrumentKind_INSTRUMENT_KIND_TORQUE_WRENCH:    dimensions("N.m"),
+		pb.InstrumentKind_INSTRUMENT_KIND_CALIPER:          length,
+		pb.InstrumentKind_INSTRUMENT_KIND_FEELER_GAUGE:     length,
+		pb.InstrumentKind_INSTRUMENT_KIND_RULE:             length,
+		pb.InstrumentKind_INSTRUMENT_KIND_DIAL_INDICATOR:   length,
+		pb.InstrumentKind_INSTRUMENT_KIND_PRESSURE_GAUGE:   dimensions("kPa"),
+		pb.InstrumentKind_INSTRUMENT_KIND_MEASURING_VESSEL: dimensions("mL"),
+		pb.InstrumentKind_INSTRUMENT_KIND_MULTIMETER:       dimensions("V", "A", "Ohm"),
+		pb.InstrumentKind_INSTRUMENT_KIND_TACHOMETER:       dimensions("/min"),
+		pb.InstrumentKind_INSTRUMENT_KIND_THERMOMETER:      dimensions("Cel"),
+		pb.InstrumentKind_INSTRUMENT_KIND_SCALE:            dimensions("kg", "N"),
+	}
+}()
+
+func readable(kind pb.InstrumentKind, want quantity.Dimension) bool {
+	reads, known := kindReads[kind]
+	return !known || slices.Contains(reads, want)
 }
 
 // instrument finds the instrument that a reading names.

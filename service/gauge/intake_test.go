@@ -60,6 +60,23 @@ func TestRecordErrors(t *testing.T) {
 			}
 		}, []string{"instruments[0].unit", "instruments[2].id", "instruments[3].unit"},
 			[]gauge.Reason{gauge.UnitMissing, gauge.DuplicateInstrument, gauge.UnitUnknown}},
+		{"a thermometer for a torque", func(r *pb.SetupRecord) {
+			r.Instruments = []*pb.Instrument{{Id: "t", Kind: pb.InstrumentKind_INSTRUMENT_KIND_THERMOMETER}}
+			reading := value("drain_bolt", 20, "N.m")
+			reading.Instrument = "t"
+			r.Readings = []*pb.Reading{reading}
+		}, []string{"readings[0].instrument"}, []gauge.Reason{gauge.DimensionMismatch}},
+		{"a unit on an inspection", func(r *pb.SetupRecord) {
+			r.Readings = []*pb.Reading{{Characteristic: "cable_routing", Result: &pb.Reading_Pass{Pass: true}, Unit: "mm"}}
+		}, []string{"readings[0].unit"}, []gauge.Reason{gauge.UnitUnexpected}},
+		{"a count in percent", func(r *pb.SetupRecord) { r.Readings = []*pb.Reading{value("chain_links", 11200, "%")} },
+			[]string{"readings[0].unit"}, []gauge.Reason{gauge.UnitUnexpected}},
+		{"conditions that exclude each other", func(r *pb.SetupRecord) {
+			r.Conditions = []pb.Condition{pb.Condition_CONDITION_ENGINE_COLD, pb.Condition_CONDITION_ENGINE_WARM}
+			reading := value("chain_links", 112, "")
+			reading.Conditions = []pb.Condition{pb.Condition_CONDITION_TYRES_COLD, pb.Condition_CONDITION_TYRES_WARM}
+			r.Readings = []*pb.Reading{reading}
+		}, []string{"conditions", "readings[0].conditions"}, []gauge.Reason{gauge.ConditionConflict, gauge.ConditionConflict}},
 		{"all at once", func(r *pb.SetupRecord) {
 			r.Readings = []*pb.Reading{value("oil_tank_fill", -1, "mL"), value("free_play", 1, "psi"), value("fuel_fill", 4, "L")}
 		}, []string{"readings[0].value", "readings[1].unit"}, []gauge.Reason{gauge.NegativeQuantity, gauge.DimensionMismatch}},

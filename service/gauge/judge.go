@@ -28,7 +28,7 @@ type run struct {
 func (r *run) judge(i int) {
 	ck, s := &r.plan.checks[i], &r.slots[i]
 	if s.reading == nil {
-		if ck.requiredIn[r.rec.GetPhase()] {
+		if ck.requiredIn[r.rec.GetPhase()] || s.before.count > 0 {
 			s.outcome = missing
 			r.missingReading(ck)
 		} else {
@@ -48,7 +48,7 @@ func (r *run) judge(i int) {
 		s.worsen(undecided)
 		return
 	}
-	s.stands = true
+	s.stands = s.reading.GetResult() != nil
 	switch ck.kind {
 	case measured:
 		r.judgeMeasured(ck, s)
@@ -69,9 +69,19 @@ func (r *run) judge(i int) {
 	}
 }
 
+func (r *run) missingWords(ck *check) string {
+	if s := &r.slots[r.plan.index[ck.c.GetId()]]; s.before.count > 0 {
+		return fmt.Sprintf("%s: read as found, and not again as left.", ck.name())
+	}
+	if !ck.requiredIn[r.rec.GetPhase()] {
+		return fmt.Sprintf("%s: described without a torque.", ck.name())
+	}
+	return fmt.Sprintf("%s: no reading, required at %s.", ck.name(), phrase.Phase(r.rec.GetPhase()))
+}
+
 func (r *run) missingReading(ck *check) {
 	f := r.find(pb.FindingCode_FINDING_CODE_MISSING_READING, ck, nil,
-		fmt.Sprintf("%s: no reading, required at %s.", ck.name(), phrase.Phase(r.rec.GetPhase())))
+		r.missingWords(ck))
 	text := ck.c.GetMethod()
 	if text == "" {
 		text = ck.c.GetInspection().GetCriterion()
@@ -94,7 +104,7 @@ func (r *run) duplicateReading(ck *check, stage pb.Stage, n int) {
 
 // judgePlausible refuses values that cannot be.
 func (r *run) judgePlausible(ck *check, s *slot) bool {
-	if !ck.kind.numeric() {
+	if !ck.kind.numeric() || s.reading.GetResult() == nil {
 		return true
 	}
 	whole := ck.kind != count || s.value == float64(int64(s.value))
@@ -258,11 +268,25 @@ func (r *run) judgeStrays() {
 	}
 }
 
+// ruleNotDecided tells of a rule that could not be decided, and why.
+func (r *run) ruleNotDecided(rl *rule, why string) *pb.Finding {
+	f := r.findInRecord(pb.FindingCode_FINDING_CODE_RULE_NOT_DECIDED, "readings",
+		fmt.Sprintf("Not ruled out: %s %s", phrase.LowerFirst(phrase.Sentence("%s", rl.r.GetMessage())), why))
+	f.Severity = rl.r.GetSeverity()
+	f.Rule = rl.r.GetId()
+	f.Source, f.Caution = rl.r.GetSource(), rl.r.GetCaution()
+	f.Remedy = r.remedy(pb.RemedyAction_REMEDY_ACTION_READ_AGAIN, nil, "Read what is missing and write it down.")
+	return f
+}
+
 // ruleBroken tells of a rule that does not hold.
 func (r *run) ruleBroken(rl *rule) {
 	seen := make([]string, 0, len(rl.needs))
 	for _, id := range rl.needs {
-		i := r.plan.index[id]
+		i, there := r.plan.index[id]
+		if !there || !r.slots[i].stands {
+			continue
+		}
 		ck := &r.plan.checks[i]
 		seen = append(seen, ck.inSentence()+" "+r.sayResult(ck, &r.slots[i]))
 	}

@@ -20,9 +20,15 @@ func (r *run) judgeMeasured(ck *check, s *slot) {
 // leans, then with its limits.
 func (r *run) judgeCapacity(ck *check, s *slot) {
 	safe := workshop.Interval{Lower: math.Inf(-1), Upper: ck.safeFill}
-	if workshop.Decide(s.value, safe, r.guardBand(ck, s)) == workshop.Nonconforming {
+	switch workshop.Decide(s.value, safe, r.guardBand(ck, s)) {
+	case workshop.Nonconforming:
 		s.worsen(nonconforming)
 		r.fillAboveSafeLevel(ck, s)
+		return
+	case workshop.Undecided:
+		u, _ := r.uncertainty(ck, s)
+		s.worsen(undecided)
+		r.undecided(ck, s, safe, u)
 		return
 	}
 	if f := r.judgeLimits(ck, s); f != nil {

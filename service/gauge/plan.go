@@ -6,6 +6,7 @@ import (
 	"regexp"
 	"slices"
 	"strings"
+	"unicode"
 
 	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
 	"github.com/snapgauge/snapgauge/service/phrase"
@@ -222,16 +223,13 @@ func interval(lower, upper *float64) workshop.Interval {
 	return i
 }
 
-// sameWord compares what people write for one thing: case, spaces, hyphens and
-// underscores do not matter.
+// sameWord compares what people write for one thing: case does not matter, nor
+// whether words are parted by spaces, hyphens or underscores.
 func sameWord(a, b string) bool { return foldWord(a) == foldWord(b) }
 
 func foldWord(s string) string {
-	return strings.Map(func(r rune) rune {
-		switch r {
-		case ' ', '-', '_', '\u00a0':
-			return -1
-		}
-		return r
-	}, strings.ToLower(s))
+	words := strings.FieldsFunc(strings.ToLower(s), func(r rune) bool {
+		return r == '-' || r == '_' || unicode.IsSpace(r)
+	})
+	return strings.Join(words, " ")
 }

@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"cel.dev/cel-go/cel"
+	"cel.dev/cel-go/common/types/ref"
 
 	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
 	"github.com/snapgauge/snapgauge/service/phrase"
@@ -26,6 +27,8 @@ const (
 type rule struct {
 	r       *pb.Rule
 	program cel.Program
+	// partial decides as far as can be when some of what it needs was not read.
+	partial cel.Program
 	// needs are the characteristics that the expression uses, sorted.
 	needs []string
 	// needsHours says that it uses the running hours.
@@ -99,17 +102,21 @@ func compileRule(env *cel.Env, r *pb.Rule, characteristics map[string]bool) (*ru
 	if err != nil {
 		return nil, err
 	}
-	compiled := &rule{r: r, program: program}
+	partial, err := env.Program(ast, cel.CostLimit(ruleCostLimit), cel.EvalOptions(cel.OptPartialEval))
+	if err != nil {
+		return nil, err
+	}
+	compiled := &rule{r: r, program: program, partial: partial}
 	says := false
-	for _, ref := range ast.NativeRep().ReferenceMap() {
+	for _, used := range ast.NativeRep().ReferenceMap() {
 		switch {
-		case characteristics[ref.Name]:
-			if !slices.Contains(compiled.needs, ref.Name) {
-				compiled.needs = append(compiled.needs, ref.Name)
+		case characteristics[used.Name]:
+			if !slices.Contains(compiled.needs, used.Name) {
+				compiled.needs = append(compiled.needs, used.Name)
 			}
-		case ref.Name == varHours:
+		case used.Name == varHours:
 			compiled.needsHours = true
-		case ref.Name != varOptions && ref.Name != varPhase:
+		case used.Name != varOptions && used.Name != varPhase:
 			continue
 		}
 		says = true
@@ -194,36 +201,92 @@ func everyRule(sheet *pb.SpecSheet) func(yield func(string, *pb.Rule) bool) {
 	}
 }
 
-// runRules evaluates the rules that hold in this phase and whose readings all
-// stand.
+// runRules evaluates the rules that hold in this phase. It returns the errors of
+// those that failed, each of which has a finding as well: a fault of the sheet
+// must not keep a technician from an answer.
 func (r *run) runRules() error {
+	var broke []error
 	for _, rl := range r.plan.rules {
 		if phases := rl.r.GetPhases(); len(phases) > 0 && !slices.Contains(phases, r.rec.GetPhase()) {
 			continue
 		}
-		if !r.allStand(rl.needs) || rl.needsHours && r.rec.GetUnit().Hours == nil {
-			continue
+		holds, known, err := r.evaluate(rl)
+		switch {
+		case err != nil:
+			broke = append(broke, &EvalError{Revision: r.engine.rev.Name(), Rule: rl.r.GetId(), Err: err})
+			f := r.ruleNotDecided(rl, "It failed on the values read; a person decides.")
+			f.Effect = refer
+		case !known:
+			if lacking := r.lacking(rl); len(lacking) > 0 {
+				r.ruleNotDecided(rl, "Not read: "+phrase.All(lacking)+".")
+			}
+		case !holds:
+			r.ruleBroken(rl)
 		}
-		out, _, err := rl.program.Eval(activation{r})
-		if err != nil {
-			return &EvalError{Revision: r.engine.rev.Name(), Rule: rl.r.GetId(), Err: err}
-		}
-		if holds, ok := out.Value().(bool); ok && holds {
-			continue
-		}
-		r.ruleBroken(rl)
 	}
-	return nil
+	return errors.Join(broke...)
 }
 
-func (r *run) allStand(ids []string) bool {
-	for _, id := range ids {
-		i, ok := r.plan.index[id]
-		if !ok || !r.slots[i].stands {
-			return false
+// evaluate decides a rule; it is not known when what was not read decides it.
+func (r *run) evaluate(rl *rule) (holds, known bool, err error) {
+	var unknowns []*cel.AttributePatternType
+	for _, id := range rl.needs {
+		if !r.stands(id) {
+			unknowns = append(unknowns, cel.AttributePattern(id))
 		}
 	}
-	return true
+	if rl.needsHours && r.rec.GetUnit().Hours == nil {
+		unknowns = append(unknowns, cel.AttributePattern(varHours))
+	}
+	var out ref.Val
+	if len(unknowns) == 0 {
+		out, _, err = rl.program.Eval(activation{r})
+	} else {
+		var partial cel.PartialActivation
+		if partial, err = cel.PartialVars(activation{r}, unknowns...); err == nil {
+			out, _, err = rl.partial.Eval(partial)
+		}
+	}
+	if err != nil {
+		return false, false, err
+	}
+	holds, known = out.Value().(bool)
+	return holds, known, nil
+}
+
+// lacking names what an undecided rule still needs from this record. It is empty
+// when the record says nothing that the rule is about, and leaves out what other
+// findings tell of and what an earlier record shows.
+func (r *run) lacking(rl *rule) []string {
+	var names []string
+	touched := len(rl.needs) == 0
+	for _, id := range rl.needs {
+		i, there := r.plan.index[id]
+		if !there {
+			return nil // an option took away what the rule is about
+		}
+		ck := &r.plan.checks[i]
+		switch {
+		case r.slots[i].stands:
+			touched = true
+		case r.slots[i].reading != nil || ck.requiredIn[r.rec.GetPhase()] || ck.requiredBefore(r.rec.GetPhase()):
+		default:
+			names = append(names, ck.inSentence())
+		}
+	}
+	if rl.needsHours && r.rec.GetUnit().Hours == nil {
+		names = append(names, "the running hours")
+	}
+	if !touched {
+		return nil
+	}
+	return names
+}
+
+// stands says whether the value of a characteristic is known.
+func (r *run) stands(id string) bool {
+	i, ok := r.plan.index[id]
+	return ok && r.slots[i].stands
 }
 
 // activation lets CEL read the record's values where they lie.

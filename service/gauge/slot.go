@@ -6,6 +6,7 @@ import (
 	"google.golang.org/protobuf/proto"
 
 	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
+	"github.com/snapgauge/snapgauge/service/phrase"
 )
 
 // slot is what the record says of one characteristic.
@@ -19,6 +20,8 @@ type slot struct {
 	foundValue float64
 
 	left, before placed
+	// blankLeft says that a reading as left is written down without a result.
+	blankLeft bool
 
 	// stands says that the value is known: rules and adjusters may use it.
 	stands  bool
@@ -65,6 +68,8 @@ func precedes(a, b *pb.Reading) bool {
 // settle chooses the reading that decides.
 func (s *slot) settle() {
 	switch {
+	case s.left.count == 0 && s.blankLeft:
+		// Something was changed and not read again: what was found decides nothing.
 	case s.left.count > 0:
 		s.reading, s.value = s.left.reading, s.left.value
 		if s.before.count > 0 {
@@ -113,3 +118,14 @@ type conditionSet [10]pb.Condition
 func aspect(c pb.Condition) int { return int(c) / 10 % 10 }
 
 func (s *conditionSet) set(c pb.Condition) { s[aspect(c)] = c }
+
+// admit sets the conditions that a record or a reading states, and refuses two
+// of one aspect: which of them holds would depend on their order.
+func (s *conditionSet) admit(bad *RecordError, path string, conditions []pb.Condition) {
+	for _, c := range conditions {
+		if other := s[aspect(c)]; other != pb.Condition_CONDITION_UNSPECIFIED && other != c {
+			bad.add(ConditionConflict, path, "got %s and %s, which exclude each other", phrase.Name(other), phrase.Name(c))
+		}
+		s.set(c)
+	}
+}

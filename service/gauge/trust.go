@@ -9,6 +9,7 @@ import (
 
 	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
 	"github.com/snapgauge/snapgauge/service/phrase"
+	"github.com/snapgauge/snapgauge/service/quantity"
 	"github.com/snapgauge/snapgauge/service/workshop"
 )
 
@@ -113,7 +114,7 @@ func (r *run) judgeConditions(ck *check, s *slot) bool {
 // judgeInstrument looks at the calibration and range of the instrument. It
 // reports false when the reading says nothing because of it.
 func (r *run) judgeInstrument(ck *check, s *slot) bool {
-	if s.reading.GetInstrument() == "" || !ck.kind.numeric() {
+	if s.reading.GetInstrument() == "" {
 		return true
 	}
 	in, listed := r.instrument(s.reading)
@@ -137,16 +138,32 @@ func (r *run) judgeInstrument(ck *check, s *slot) bool {
 		}
 	}
 	if rng := in.in.GetRange(); rng != nil {
+		if !ck.kind.numeric() || s.reading.GetResult() == nil {
+			return true
+		}
 		value, err := ck.unit.Convert(s.value, in.unit)
 		if limits := interval(rng.Lower, rng.Upper); err == nil && !limits.Contains(phrase.Round(value, conversionDigits)) {
 			f := r.find(pb.FindingCode_FINDING_CODE_INSTRUMENT_OUT_OF_RANGE, ck, s,
 				fmt.Sprintf("%s: %s is outside the range of %q.", ck.name(), r.sayValue(ck, s.value), in.in.GetId()))
 			f.Measured = r.dualValue(ck, s.value)
 			f.Remedy = r.remedy(pb.RemedyAction_REMEDY_ACTION_READ_AGAIN, ck, "Read again with an instrument made for this range.")
-			return false
+			// Off the scale on a side where even the scale's end breaks the limit, it is
+			// wrong, however badly it is known.
+			return ck.beyond(limits, in.unit, s.value)
 		}
 	}
 	return true
+}
+
+// beyond says whether a value off an instrument's range, given in its unit, is out
+// of limits wherever off the range it lies.
+func (ck *check) beyond(scale workshop.Interval, unit quantity.Unit, value float64) bool {
+	lower, errLower := unit.Convert(scale.Lower, ck.unit)
+	upper, errUpper := unit.Convert(scale.Upper, ck.unit)
+	if errLower != nil || errUpper != nil {
+		return false
+	}
+	return value > upper && upper > ck.tolerance.Upper || value < lower && lower < ck.tolerance.Lower
 }
 
 func calibrationRemedy(ck *check) string {
@@ -200,7 +217,8 @@ func (r *run) uncertainty(ck *check, s *slot) (u float64, known bool) {
 		}
 	}
 	u, err = workshop.CombineUncertainty(accuracy, resolution)
-	return u, err == nil
+	// A share of a reading of nought is nought, and no instrument is exact.
+	return u, err == nil && accuracy > 0
 }
 
 // coverage is the coverage factor k of every expanded uncertainty in the

@@ -47,6 +47,7 @@ func (l *linter) characteristic(path string, ch *pb.Characteristic) {
 	if ch.GetSeverity() == pb.Severity_SEVERITY_SAFETY && ch.GetCaution() == "" {
 		l.add(path+".caution", "missing: wanted wherever the severity is SAFETY")
 	}
+	l.conditions(path, ch)
 	if ch.GetKind() == nil {
 		return // told by the schema
 	}
@@ -64,6 +65,7 @@ func (l *linter) characteristic(path string, ch *pb.Characteristic) {
 	}
 	l.unit(path, ch)
 	l.possible(path, ch)
+	l.guarded(path, ch)
 	switch kind := ch.GetKind().(type) {
 	case *pb.Characteristic_Capacity:
 		l.capacity(path, ch)
@@ -72,6 +74,18 @@ func (l *linter) characteristic(path string, ch *pb.Characteristic) {
 		l.torque(path, limits, kind.Fastener)
 	case *pb.Characteristic_Adjuster:
 		l.adjuster(path, limits, kind.Adjuster)
+	}
+}
+
+// guarded checks that a decision with uncertainty is asked for only where there
+// is one: positions and counts are read as they stand.
+func (l *linter) guarded(path string, ch *pb.Characteristic) {
+	if ch.GetDecisionRule() != pb.DecisionRule_DECISION_RULE_GUARDED_ACCEPTANCE {
+		return
+	}
+	switch ch.GetKind().(type) {
+	case *pb.Characteristic_Adjuster, *pb.Characteristic_Count:
+		l.add(path+".decision_rule", "got GUARDED_ACCEPTANCE, which kind %s does not have: it is read without uncertainty", kindName(ch))
 	}
 }
 
@@ -209,6 +223,8 @@ func (l *linter) capacity(path string, ch *pb.Characteristic) {
 	case err != nil || !ok:
 	case limits.Lower != nil && safe < limits.GetLower():
 		l.add(path, "got %.4g, want no less than the lower limit %g: no fill would be right", safe, limits.GetLower())
+	case limits.Upper != nil && safe < limits.GetUpper():
+		l.add(path, "got %.4g, want no less than the upper limit %g: a fill inside the limits would overflow", safe, limits.GetUpper())
 	case limits.Nominal != nil && safe < limits.GetNominal():
 		l.add(path, "got %.4g, want no less than the nominal fill %g, which remedies aim at", safe, limits.GetNominal())
 	}

@@ -189,6 +189,9 @@ const (
 	FindingCode_FINDING_CODE_FASTENER_NOT_RENEWED FindingCode = 303
 	// The specified locking was not applied.
 	FindingCode_FINDING_CODE_FASTENER_NOT_LOCKED FindingCode = 304
+	// The record does not say whether a part that must be new was renewed, or
+	// whether the specified locking was applied.
+	FindingCode_FINDING_CODE_FASTENER_NOT_SHOWN FindingCode = 305
 	// A reading was taken before one that must come first.
 	FindingCode_FINDING_CODE_OUT_OF_ORDER FindingCode = 401
 	// Time stamps that would show the order are missing.
@@ -234,6 +237,9 @@ const (
 	FindingCode_FINDING_CODE_NOT_APPLICABLE FindingCode = 804
 	// A rule of the sheet across several characteristics is broken.
 	FindingCode_FINDING_CODE_RULE_BROKEN FindingCode = 901
+	// A rule of the sheet cannot be decided: something that it needs was not read,
+	// or it failed on the values read.
+	FindingCode_FINDING_CODE_RULE_NOT_DECIDED FindingCode = 902
 )
 
 // Enum value maps for FindingCode.
@@ -257,6 +263,7 @@ var (
 		302: "FINDING_CODE_FASTENER_WRONG_CLASS",
 		303: "FINDING_CODE_FASTENER_NOT_RENEWED",
 		304: "FINDING_CODE_FASTENER_NOT_LOCKED",
+		305: "FINDING_CODE_FASTENER_NOT_SHOWN",
 		401: "FINDING_CODE_OUT_OF_ORDER",
 		402: "FINDING_CODE_ORDER_NOT_SHOWN",
 		403: "FINDING_CODE_PREREQUISITE_MISSING",
@@ -279,6 +286,7 @@ var (
 		803: "FINDING_CODE_UNKNOWN_READING",
 		804: "FINDING_CODE_NOT_APPLICABLE",
 		901: "FINDING_CODE_RULE_BROKEN",
+		902: "FINDING_CODE_RULE_NOT_DECIDED",
 	}
 	FindingCode_value = map[string]int32{
 		"FINDING_CODE_UNSPECIFIED":                    0,
@@ -299,6 +307,7 @@ var (
 		"FINDING_CODE_FASTENER_WRONG_CLASS":           302,
 		"FINDING_CODE_FASTENER_NOT_RENEWED":           303,
 		"FINDING_CODE_FASTENER_NOT_LOCKED":            304,
+		"FINDING_CODE_FASTENER_NOT_SHOWN":             305,
 		"FINDING_CODE_OUT_OF_ORDER":                   401,
 		"FINDING_CODE_ORDER_NOT_SHOWN":                402,
 		"FINDING_CODE_PREREQUISITE_MISSING":           403,
@@ -321,6 +330,7 @@ var (
 		"FINDING_CODE_UNKNOWN_READING":                803,
 		"FINDING_CODE_NOT_APPLICABLE":                 804,
 		"FINDING_CODE_RULE_BROKEN":                    901,
+		"FINDING_CODE_RULE_NOT_DECIDED":               902,
 	}
 )
 
@@ -426,9 +436,9 @@ const (
 	RemedyAction_REMEDY_ACTION_DRAIN RemedyAction = 1
 	// Put fluid or air in.
 	RemedyAction_REMEDY_ACTION_FILL RemedyAction = 2
-	// Turn an adjuster towards its reference's positive direction.
+	// Turn an adjuster out: anticlockwise on a right-hand thread.
 	RemedyAction_REMEDY_ACTION_TURN_OUT RemedyAction = 3
-	// Turn an adjuster in.
+	// Turn an adjuster in: clockwise on a right-hand thread.
 	RemedyAction_REMEDY_ACTION_TURN_IN RemedyAction = 4
 	// Loosen, then tighten again to the torque.
 	RemedyAction_REMEDY_ACTION_RETIGHTEN RemedyAction = 5
@@ -809,9 +819,8 @@ type Finding struct {
 	Characteristic string `protobuf:"bytes,4,opt,name=characteristic,proto3" json:"characteristic,omitempty"`
 	// The characteristic's name in words.
 	DisplayName string `protobuf:"bytes,5,opt,name=display_name,json=displayName,proto3" json:"display_name,omitempty"`
-	// Where in the record: readings are addressed by characteristic and stage, so
-	// that the path does not depend on their order:
-	// `readings["oil_tank_fill"].value`.
+	// Where in the record: readings are addressed by characteristic, so that the
+	// path does not depend on their order: `readings["oil_tank_fill"].value`.
 	FieldPath string `protobuf:"bytes,6,opt,name=field_path,json=fieldPath,proto3" json:"field_path,omitempty"`
 	// One sentence for a person.
 	Message string `protobuf:"bytes,7,opt,name=message,proto3" json:"message,omitempty"`
@@ -833,7 +842,7 @@ type Finding struct {
 	Source string `protobuf:"bytes,14,opt,name=source,proto3" json:"source,omitempty"`
 	// The revision of the sheet, `specs/{spec}/revisions/{revision}`.
 	SpecRevision string `protobuf:"bytes,15,opt,name=spec_revision,json=specRevision,proto3" json:"spec_revision,omitempty"`
-	// Identifier of the rule, with RULE_BROKEN.
+	// Identifier of the rule, with RULE_BROKEN and RULE_NOT_DECIDED.
 	Rule          string `protobuf:"bytes,16,opt,name=rule,proto3" json:"rule,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
@@ -1143,7 +1152,7 @@ const file_snapgauge_v1_report_proto_rawDesc = "" +
 	"\x0fSEVERITY_SAFETY\x10\x01\x12\x13\n" +
 	"\x0fSEVERITY_DAMAGE\x10\x02\x12\x15\n" +
 	"\x11SEVERITY_FUNCTION\x10\x03\x12\x13\n" +
-	"\x0fSEVERITY_RECORD\x10\x04*\xdf\v\n" +
+	"\x0fSEVERITY_RECORD\x10\x04*\xa9\f\n" +
 	"\vFindingCode\x12\x1c\n" +
 	"\x18FINDING_CODE_UNSPECIFIED\x10\x00\x12\"\n" +
 	"\x1eFINDING_CODE_BELOW_LOWER_LIMIT\x10e\x12\"\n" +
@@ -1162,7 +1171,8 @@ const file_snapgauge_v1_report_proto_rawDesc = "" +
 	"\"FINDING_CODE_FASTENER_WRONG_THREAD\x10\xad\x02\x12&\n" +
 	"!FINDING_CODE_FASTENER_WRONG_CLASS\x10\xae\x02\x12&\n" +
 	"!FINDING_CODE_FASTENER_NOT_RENEWED\x10\xaf\x02\x12%\n" +
-	" FINDING_CODE_FASTENER_NOT_LOCKED\x10\xb0\x02\x12\x1e\n" +
+	" FINDING_CODE_FASTENER_NOT_LOCKED\x10\xb0\x02\x12$\n" +
+	"\x1fFINDING_CODE_FASTENER_NOT_SHOWN\x10\xb1\x02\x12\x1e\n" +
 	"\x19FINDING_CODE_OUT_OF_ORDER\x10\x91\x03\x12!\n" +
 	"\x1cFINDING_CODE_ORDER_NOT_SHOWN\x10\x92\x03\x12&\n" +
 	"!FINDING_CODE_PREREQUISITE_MISSING\x10\x93\x03\x12!\n" +
@@ -1184,7 +1194,8 @@ const file_snapgauge_v1_report_proto_rawDesc = "" +
 	"\x1eFINDING_CODE_DUPLICATE_READING\x10\xa2\x06\x12!\n" +
 	"\x1cFINDING_CODE_UNKNOWN_READING\x10\xa3\x06\x12 \n" +
 	"\x1bFINDING_CODE_NOT_APPLICABLE\x10\xa4\x06\x12\x1d\n" +
-	"\x18FINDING_CODE_RULE_BROKEN\x10\x85\a*\xbf\x01\n" +
+	"\x18FINDING_CODE_RULE_BROKEN\x10\x85\a\x12\"\n" +
+	"\x1dFINDING_CODE_RULE_NOT_DECIDED\x10\x86\a*\xbf\x01\n" +
 	"\vOutcomeKind\x12\x1c\n" +
 	"\x18OUTCOME_KIND_UNSPECIFIED\x10\x00\x12\x1b\n" +
 	"\x17OUTCOME_KIND_CONFORMING\x10\x01\x12\x1e\n" +

@@ -612,12 +612,13 @@ type Instrument struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
 	// Identifier that readings of this record refer to.
 	Id string `protobuf:"bytes,1,opt,name=id,proto3" json:"id,omitempty"`
-	// What it is.
+	// What it is. It must be able to read what it was used for: a thermometer
+	// reads no torque.
 	Kind InstrumentKind `protobuf:"varint,2,opt,name=kind,proto3,enum=snapgauge.v1.InstrumentKind" json:"kind,omitempty"`
 	// Unit of every length, pressure and so on below; a UCUM code or a workshop
 	// spelling. Required when an accuracy, a resolution or a range is stated.
 	Unit string `protobuf:"bytes,3,opt,name=unit,proto3" json:"unit,omitempty"`
-	// How accurate it is. Absent where nobody knows.
+	// How accurate it is. Absent where nobody knows; no instrument is exact.
 	//
 	// Types that are valid to be assigned to Accuracy:
 	//
@@ -774,9 +775,11 @@ type Reading struct {
 	// Identifier of the characteristic on the spec sheet.
 	Characteristic string `protobuf:"bytes,1,opt,name=characteristic,proto3" json:"characteristic,omitempty"`
 	// Before or after the work. With both, the reading as left decides; a reading
-	// as found alone stands as left: nothing was changed.
+	// as found alone stands as left: nothing was changed. One as left that is
+	// there without a result was meant to be taken, and is missing.
 	Stage Stage `protobuf:"varint,2,opt,name=stage,proto3,enum=snapgauge.v1.Stage" json:"stage,omitempty"`
-	// What was seen. A reading without a result counts as missing.
+	// What was seen. A reading without a result counts as missing; what it says of
+	// the fastener that is fitted counts all the same.
 	//
 	// Types that are valid to be assigned to Result:
 	//
@@ -1115,14 +1118,13 @@ var File_snapgauge_v1_setup_proto protoreflect.FileDescriptor
 
 const file_snapgauge_v1_setup_proto_rawDesc = "" +
 	"\n" +
-	"\x18snapgauge/v1/setup.proto\x12\fsnapgauge.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x1bsnapgauge/v1/quantity.proto\x1a\x19snapgauge/v1/report.proto\"\x98\x06\n" +
+	"\x18snapgauge/v1/setup.proto\x12\fsnapgauge.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x1bsnapgauge/v1/quantity.proto\x1a\x19snapgauge/v1/report.proto\"\xbb\x06\n" +
 	"\vSetupRecord\x12.\n" +
 	"\x04unit\x18\x01 \x01(\v2\x12.snapgauge.v1.UnitB\x06\xbaH\x03\xc8\x01\x01R\x04unit\x126\n" +
 	"\x05phase\x18\x02 \x01(\x0e2\x13.snapgauge.v1.PhaseB\v\xbaH\b\xc8\x01\x01\x82\x01\x02\x10\x01R\x05phase\x12B\n" +
-	"\x04shop\x18\x03 \x01(\tB.\xbaH+\xc8\x01\x01r&2$^[a-z0-9]([a-z0-9-]{0,62}[a-z0-9])?$R\x04shop\x12*\n" +
+	"\x04shop\x18\x03 \x01(\tB.\xbaH+\xc8\x01\x01r&2$^[a-z0-9]([a-z0-9-]{0,62}[a-z0-9])?$R\x04shop\x12M\n" +
 	"\n" +
-	"technician\x18\x04 \x01(\tB\n" +
-	"\xbaH\a\xc8\x01\x01r\x02\x18@R\n" +
+	"technician\x18\x04 \x01(\tB-\xbaH*\xc8\x01\x01r%\x18@2!^[^\\p{C}]*[^\\p{C}\\p{Z}][^\\p{C}]*$R\n" +
 	"technician\x129\n" +
 	"\n" +
 	"start_time\x18\x05 \x01(\v2\x1a.google.protobuf.TimestampR\tstartTime\x12C\n" +
@@ -1159,25 +1161,23 @@ const file_snapgauge_v1_setup_proto_rawDesc = "" +
 	"\x02id\x18\x01 \x01(\tB&\xbaH#\xc8\x01\x01r\x1e2\x1c^[a-z0-9]([a-z0-9_-]{0,62})$R\x02id\x12:\n" +
 	"\x04kind\x18\x02 \x01(\x0e2\x1c.snapgauge.v1.InstrumentKindB\b\xbaH\x05\x82\x01\x02\x10\x01R\x04kind\x12\x1b\n" +
 	"\x04unit\x18\x03 \x01(\tB\a\xbaH\x04r\x02\x18 R\x04unit\x12E\n" +
-	"\x14expanded_uncertainty\x18\x04 \x01(\x01B\x10\xbaH\r\x12\v@\x01)\x00\x00\x00\x00\x00\x00\x00\x00H\x00R\x13expandedUncertainty\x12F\n" +
-	"\x15max_permissible_error\x18\x05 \x01(\x01B\x10\xbaH\r\x12\v@\x01)\x00\x00\x00\x00\x00\x00\x00\x00H\x00R\x13maxPermissibleError\x12O\n" +
-	"\x15max_deviation_percent\x18\x06 \x01(\x01B\x19\xbaH\x16\x12\x14@\x01\x19\x00\x00\x00\x00\x00\x00Y@)\x00\x00\x00\x00\x00\x00\x00\x00H\x00R\x13maxDeviationPercent\x120\n" +
+	"\x14expanded_uncertainty\x18\x04 \x01(\x01B\x10\xbaH\r\x12\v@\x01!\x00\x00\x00\x00\x00\x00\x00\x00H\x00R\x13expandedUncertainty\x12F\n" +
+	"\x15max_permissible_error\x18\x05 \x01(\x01B\x10\xbaH\r\x12\v@\x01!\x00\x00\x00\x00\x00\x00\x00\x00H\x00R\x13maxPermissibleError\x12O\n" +
+	"\x15max_deviation_percent\x18\x06 \x01(\x01B\x19\xbaH\x16\x12\x14@\x01\x19\x00\x00\x00\x00\x00\x00Y@!\x00\x00\x00\x00\x00\x00\x00\x00H\x00R\x13maxDeviationPercent\x120\n" +
 	"\n" +
 	"resolution\x18\a \x01(\x01B\x10\xbaH\r\x12\v@\x01)\x00\x00\x00\x00\x00\x00\x00\x00R\n" +
 	"resolution\x12,\n" +
 	"\x05range\x18\b \x01(\v2\x16.snapgauge.v1.IntervalR\x05range\x12R\n" +
 	"\x17calibration_expire_time\x18\t \x01(\v2\x1a.google.protobuf.TimestampR\x15calibrationExpireTimeB\n" +
 	"\n" +
-	"\baccuracy\"\xb5\x05\n" +
+	"\baccuracy\"\xcf\x05\n" +
 	"\aReading\x12H\n" +
 	"\x0echaracteristic\x18\x01 \x01(\tB \xbaH\x1d\xc8\x01\x01r\x182\x16^[a-z][a-z0-9_]{0,62}$R\x0echaracteristic\x123\n" +
 	"\x05stage\x18\x02 \x01(\x0e2\x13.snapgauge.v1.StageB\b\xbaH\x05\x82\x01\x02\x10\x01R\x05stage\x12\x1f\n" +
 	"\x05value\x18\x03 \x01(\x01B\a\xbaH\x04\x12\x02@\x01H\x00R\x05value\x12\x14\n" +
-	"\x04pass\x18\x04 \x01(\bH\x00R\x04pass\x12$\n" +
-	"\x06choice\x18\x05 \x01(\tB\n" +
-	"\xbaH\ar\x05\x10\x01\x18\x80\x01H\x00R\x06choice\x12 \n" +
-	"\x04text\x18\x06 \x01(\tB\n" +
-	"\xbaH\ar\x05\x10\x01\x18\x80\x01H\x00R\x04text\x12\x1b\n" +
+	"\x04pass\x18\x04 \x01(\bH\x00R\x04pass\x121\n" +
+	"\x06choice\x18\x05 \x01(\tB\x17\xbaH\x14r\x12\x10\x01\x18\x80\x012\v^[^\\p{C}]*$H\x00R\x06choice\x12-\n" +
+	"\x04text\x18\x06 \x01(\tB\x17\xbaH\x14r\x12\x10\x01\x18\x80\x012\v^[^\\p{C}]*$H\x00R\x04text\x12\x1b\n" +
 	"\x04unit\x18\a \x01(\tB\a\xbaH\x04r\x02\x18 R\x04unit\x12'\n" +
 	"\n" +
 	"instrument\x18\b \x01(\tB\a\xbaH\x04r\x02\x18@R\n" +
@@ -1190,14 +1190,14 @@ const file_snapgauge_v1_setup_proto_rawDesc = "" +
 	"\n" +
 	"conditions\x18\v \x03(\x0e2\x17.snapgauge.v1.ConditionB\x13\xbaH\x10\x92\x01\r\x10\x10\x18\x01\"\a\x82\x01\x04\x10\x01 \x00R\n" +
 	"conditions\x12H\n" +
-	"\x14expanded_uncertainty\x18\f \x01(\x01B\x10\xbaH\r\x12\v@\x01)\x00\x00\x00\x00\x00\x00\x00\x00H\x01R\x13expandedUncertainty\x88\x01\x01\x124\n" +
+	"\x14expanded_uncertainty\x18\f \x01(\x01B\x10\xbaH\r\x12\v@\x01!\x00\x00\x00\x00\x00\x00\x00\x00H\x01R\x13expandedUncertainty\x88\x01\x01\x124\n" +
 	"\x06fitted\x18\r \x01(\v2\x1c.snapgauge.v1.FittedFastenerR\x06fitted\x12\x1c\n" +
 	"\x04note\x18\x0e \x01(\tB\b\xbaH\x05r\x03\x18\x80\bR\x04noteB\b\n" +
 	"\x06resultB\x17\n" +
-	"\x15_expanded_uncertainty\"\xb4\x01\n" +
-	"\x0eFittedFastener\x12\x1f\n" +
-	"\x06thread\x18\x01 \x01(\tB\a\xbaH\x04r\x02\x18 R\x06thread\x12.\n" +
-	"\x0eproperty_class\x18\x02 \x01(\tB\a\xbaH\x04r\x02\x18\x10R\rpropertyClass\x12\x1d\n" +
+	"\x15_expanded_uncertainty\"\xce\x01\n" +
+	"\x0eFittedFastener\x12,\n" +
+	"\x06thread\x18\x01 \x01(\tB\x14\xbaH\x11r\x0f\x18 2\v^[^\\p{C}]*$R\x06thread\x12;\n" +
+	"\x0eproperty_class\x18\x02 \x01(\tB\x14\xbaH\x11r\x0f\x18\x102\v^[^\\p{C}]*$R\rpropertyClass\x12\x1d\n" +
 	"\arenewed\x18\x03 \x01(\bH\x00R\arenewed\x88\x01\x01\x12\x1b\n" +
 	"\x06locked\x18\x04 \x01(\bH\x01R\x06locked\x88\x01\x01B\n" +
 	"\n" +

@@ -38,7 +38,8 @@ const (
 // google.rpc.BadRequest field violation for each fault: the field's path, its
 // description, and a stable `reason`: UNIT_UNKNOWN, UNIT_MISSING,
 // DIMENSION_MISMATCH, NEGATIVE_QUANTITY, VALUE_TOO_LARGE, RESULT_KIND_MISMATCH,
-// DUPLICATE_INSTRUMENT, or the identifier of the constraint that is broken.
+// DUPLICATE_INSTRUMENT, CONDITION_CONFLICT, UNIT_UNEXPECTED, or the identifier
+// of the constraint that is broken.
 // NOT_FOUND with reason SPEC_NOT_FOUND means that no spec covers the unit;
 // FAILED_PRECONDITION with reason NO_REVISION_IN_FORCE that none was in force on
 // that day.
@@ -142,7 +143,8 @@ func (c *setupServiceClient) RenderSheet(ctx context.Context, in *RenderSheetReq
 // google.rpc.BadRequest field violation for each fault: the field's path, its
 // description, and a stable `reason`: UNIT_UNKNOWN, UNIT_MISSING,
 // DIMENSION_MISMATCH, NEGATIVE_QUANTITY, VALUE_TOO_LARGE, RESULT_KIND_MISMATCH,
-// DUPLICATE_INSTRUMENT, or the identifier of the constraint that is broken.
+// DUPLICATE_INSTRUMENT, CONDITION_CONFLICT, UNIT_UNEXPECTED, or the identifier
+// of the constraint that is broken.
 // NOT_FOUND with reason SPEC_NOT_FOUND means that no spec covers the unit;
 // FAILED_PRECONDITION with reason NO_REVISION_IN_FORCE that none was in force on
 // that day.

@@ -1038,6 +1038,7 @@ type VinCoverage struct {
 	// See serial_from.
 	SerialTo string `protobuf:"bytes,3,opt,name=serial_to,json=serialTo,proto3" json:"serial_to,omitempty"`
 	// Whether the market requires the check digit of 49 CFR 565.15 in position 9.
+	// It is judged for the sheet; a bulletin only says which units it is for.
 	CheckDigit    bool `protobuf:"varint,4,opt,name=check_digit,json=checkDigit,proto3" json:"check_digit,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
@@ -2566,8 +2567,9 @@ type Rule struct {
 	// that name: double (in the unit of its limits) for what is measured, int for
 	// a count, bool for an inspection, string for a choice or identifier. Also:
 	// `options` (list of string), `phase` (string, such as "PRE_DELIVERY"),
-	// `hours` (double, running hours of the unit). The rule is left out when
-	// something that it uses was not read.
+	// `hours` (double, running hours of the unit). When something that it uses was
+	// not read, the rule is decided without it if it can be. If it cannot, and
+	// nothing shows that an earlier record has it, the rule is RULE_NOT_DECIDED.
 	Expression string `protobuf:"bytes,2,opt,name=expression,proto3" json:"expression,omitempty"`
 	// What is wrong when it is false.
 	Message string `protobuf:"bytes,3,opt,name=message,proto3" json:"message,omitempty"`
