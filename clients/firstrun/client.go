@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"os"
 	"os/exec"
 	"path/filepath"
 	"slices"
@@ -20,6 +21,7 @@ import (
 // client runs the command line.
 type client struct {
 	program, address, root string
+	dir                    string // for what it writes
 	out                    io.Writer
 }
 
@@ -143,7 +145,59 @@ func (c *client) tour(ctx context.Context, all []judged) error {
 	if len(specs.GetSpecs()) == 0 {
 		return errors.New("the server has no spec sheets")
 	}
-	return c.show(ctx, "look", specs.GetSpecs()[len(specs.GetSpecs())-1].GetModel(), "rear", "axle", "nut", "-n", "1")
+	model := specs.GetSpecs()[len(specs.GetSpecs())-1].GetModel()
+	if err := c.show(ctx, "look", model, "rear", "axle", "nut", "-n", "1"); err != nil {
+		return err
+	}
+	fmt.Fprintln(c.out)
+	if err := c.plan(ctx, model); err != nil {
+		return err
+	}
+	if err := c.calculate(ctx); err != nil {
+		return err
+	}
+	return c.sheet(ctx, model)
+}
+
+// plan shows what job is planned, without its steps.
+func (c *client) plan(ctx context.Context, model string) error {
+	args := []string{"plan", model, "--rider", "82+11", "--temperature", "7"}
+	var out bytes.Buffer
+	if _, err := c.run(ctx, &out, args...); err != nil {
+		return err
+	}
+	head, _, _ := strings.Cut(out.String(), "\n")
+	fmt.Fprintf(c.out, "%s\n%s (left out here)\n", typed(args), head)
+	return nil
+}
+
+// calculate shows the result of one formula.
+func (c *client) calculate(ctx context.Context) error {
+	args := []string{"calc", "wrench-setting", "torque=20 N.m", "wrench_length=350 mm", "extension=2 in"}
+	answer := new(pb.CalculateResponse)
+	if _, err := c.ask(ctx, answer, append(args, "-o", "json")...); err != nil {
+		return err
+	}
+	fmt.Fprintln(c.out, typed(args))
+	for _, r := range answer.GetCalculation().GetResults() {
+		fmt.Fprintf(c.out, "%s %s: %s\n", r.GetName(), r.GetText(), r.GetDescription())
+	}
+	return nil
+}
+
+// sheet has a job sheet drawn, and tells its size.
+func (c *client) sheet(ctx context.Context, model string) error {
+	args := []string{"sheet", "job", model, "--pdf"}
+	file := filepath.Join(c.dir, "job.pdf")
+	if _, err := c.run(ctx, io.Discard, append(args, "--out", file)...); err != nil {
+		return err
+	}
+	info, err := os.Stat(file)
+	if err != nil {
+		return err
+	}
+	fmt.Fprintf(c.out, "%s\na PDF of %d kB (thrown away here)\n", typed(args), (info.Size()+999)/1000)
+	return nil
 }
 
 // pick chooses an accepted record and, of those rejected for what is wrong with
@@ -182,6 +236,13 @@ func pick(all []judged) (accepted, rejected *judged) {
 // show runs a command with its output where ours goes, as a person would see
 // it. A verdict other than ACCEPT is no error.
 func (c *client) show(ctx context.Context, args ...string) error {
+	fmt.Fprintf(c.out, "\n%s\n", typed(args))
+	_, err := c.run(ctx, c.out, args...)
+	return err
+}
+
+// typed is a command as a person types it.
+func typed(args []string) string {
 	words := make([]string, len(args))
 	for i, arg := range args {
 		words[i] = filepath.ToSlash(arg)
@@ -189,9 +250,7 @@ func (c *client) show(ctx context.Context, args ...string) error {
 			words[i] = `"` + arg + `"`
 		}
 	}
-	fmt.Fprintf(c.out, "\n$ snapgauge %s\n", strings.Join(words, " "))
-	_, err := c.run(ctx, c.out, args...)
-	return err
+	return "$ snapgauge " + strings.Join(words, " ")
 }
 
 // ask runs a command that answers in JSON.

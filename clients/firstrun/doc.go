@@ -7,7 +7,8 @@
 // an empty store, and hands it every record under specs/records. For each it
 // tells the verdict and whether that is what the record's author expects. Then it
 // shows two reports at length, stores two records, lists them, looks something
-// up, stops the server and leaves nothing behind.
+// up, plans a job, works out a formula, has a sheet drawn, stops the server and
+// leaves nothing behind.
 //
 // The exit code is 0 when every record was judged as expected, 1 when one was
 // not, 2 when something could not be done, 130 when it was interrupted.

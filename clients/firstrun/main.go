@@ -61,7 +61,7 @@ func run(ctx context.Context, root string, out io.Writer) (err error) {
 	defer func() { err = errors.Join(err, server.stop()) }()
 	fmt.Fprintf(out, "Server on %s, with an empty store.\n", server.address)
 
-	client := &client{program: programs.client, address: server.address, root: root, out: out}
+	client := &client{program: programs.client, address: server.address, root: root, dir: dir, out: out}
 	judged, err := client.checkAll(ctx, records)
 	if err != nil {
 		return err

@@ -74,7 +74,9 @@ func (a *app) root() *cobra.Command {
 		Use:   "snapgauge",
 		Short: "Says whether a motorcycle's set-up is right, and if not what to do",
 		Long: `snapgauge hands set-up records to a snapgauge server and shows what came of
-them: the verdict, what is wrong and by how much, what to do about it.
+them: the verdict, what is wrong and by how much, what to do about it. It plans
+the job before it begins, looks up and works out figures, and draws the sheets
+for the bench and for the customer.
 
 Exit codes: 0 ACCEPT (of every file), or the question was answered;
 1 any other verdict, or nothing was found; 2 bad usage or bad input;
@@ -113,10 +115,14 @@ Exit codes: 0 ACCEPT (of every file), or the question was answered;
 		return nil
 	}
 	root.SetFlagErrorFunc(func(cmd *cobra.Command, err error) error {
+		if cmd.Flags().Lookup("out") != nil && strings.Contains(err.Error(), `"-o, --output"`) {
+			err = fmt.Errorf("%w; a file is named with --out", err)
+		}
 		return usage("%s\nsee %s --help", err, cmd.CommandPath())
 	})
 	root.AddCommand(a.checkCommand(), a.submitCommand(), a.lookCommand(), a.specsCommand(),
-		a.showCommand(), a.listCommand(), a.recordCommand(), a.versionCommand())
+		a.showCommand(), a.listCommand(), a.recordCommand(), a.planCommand(), a.calcCommand(),
+		a.sheetCommand(), a.versionCommand())
 	return root
 }
 

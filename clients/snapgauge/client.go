@@ -16,11 +16,12 @@ const maxAnswerBytes = 64 << 20
 
 // client speaks to one server. Nothing is sent before the first call.
 type client struct {
-	setups  pb.SetupServiceClient
-	specs   pb.SpecServiceClient
-	conn    *grpc.ClientConn
-	address string
-	timeout time.Duration
+	setups   pb.SetupServiceClient
+	specs    pb.SpecServiceClient
+	workshop pb.WorkshopServiceClient
+	conn     *grpc.ClientConn
+	address  string
+	timeout  time.Duration
 }
 
 // dial prepares to speak to the server of the flags. The error is a *failure.
@@ -37,11 +38,12 @@ func (a *app) dial() (*client, error) {
 		return nil, bad
 	}
 	return &client{
-		setups:  pb.NewSetupServiceClient(conn),
-		specs:   pb.NewSpecServiceClient(conn),
-		conn:    conn,
-		address: a.server,
-		timeout: a.timeout,
+		setups:   pb.NewSetupServiceClient(conn),
+		specs:    pb.NewSpecServiceClient(conn),
+		workshop: pb.NewWorkshopServiceClient(conn),
+		conn:     conn,
+		address:  a.server,
+		timeout:  a.timeout,
 	}, nil
 }
 

@@ -196,6 +196,17 @@ func TestCompletion(t *testing.T) {
 		{"__complete record new c|", []string{"Causeway 400\tUlverdale", "Scree 200i\tUlverdale"}},
 		{"__complete specs show |", []string{"ulverdale-causeway-400-2026-us\tUlverdale Causeway 400 2026 US"}},
 		{"__complete record new x --phase |", []string{"pre_delivery", "handover", "first_service", "service"}},
+		{"__complete plan |", []string{"Causeway 400\tUlverdale", "Scree 200i\tUlverdale"}},
+		{"__complete plan x --phase |", []string{"pre_delivery", "handover", "first_service", "service"}},
+		{"__complete plan x --use |", []string{"trail", "enduro", "road"}},
+		{"__complete calc |", []string{"brake-fluids-mix\tWhether brake fluids of two grades may meet.", "wrench-setting\tWhat to set on a torque wrench with an extension."}},
+		{"__complete calc wrench-setting |", []string{"torque=\tTorque wanted", "wrench_length=\tFrom grip to square drive", ":6"}},
+		{"__complete calc brake-fluids-mix grade=|", []string{"grade=DOT 3", "grade=DOT 4"}},
+		{"__complete sheet |", []string{"handover\tThe sheet that the customer keeps", "job\tThe sheet that is filled in at the bench"}},
+		{"__complete sheet job |", []string{"Causeway 400\tUlverdale"}},
+		{"__complete sheet job --paper |", []string{"a4", "letter"}},
+		{"__complete sheet job --record |", []string{"yaml", "yml", "json"}},
+		{"__complete sheet handover |", []string{"yaml", "yml", "json"}},
 		{"__complete check --units |", []string{"metric", "us"}},
 		{"__complete check |", []string{"yaml", "yml", "json"}},
 	} {
@@ -210,9 +221,15 @@ func TestCompletion(t *testing.T) {
 			}
 		}
 	}
-	code, out, _ := run(t, world{}, "__complete", "--server", "127.0.0.1:1", "look", "")
-	if code != 0 || strings.TrimSpace(out) != ":4" {
-		t.Errorf("server not there: exit code %d, standard output %q", code, out)
+	// Given already.
+	if _, out, _ := f.cli(t, "__complete", "calc", "wrench-setting", "torque=20 N.m", ""); strings.Contains(out, "torque=") {
+		t.Errorf("offers an input again: %q", out)
+	}
+	for _, command := range []string{"look", "calc"} {
+		code, out, _ := run(t, world{}, "__complete", "--server", "127.0.0.1:1", command, "")
+		if code != 0 || strings.TrimSpace(out) != ":4" {
+			t.Errorf("%s: server not there: exit code %d, standard output %q", command, code, out)
+		}
 	}
 	for _, shell := range []string{"bash", "zsh", "fish", "powershell"} {
 		if code, out, _ := run(t, world{}, "completion", shell); code != 0 || !strings.Contains(out, "snapgauge") {
@@ -223,7 +240,8 @@ func TestCompletion(t *testing.T) {
 
 func TestVersionAndJSONOfEveryCommand(t *testing.T) {
 	f := newFake(t)
-	for _, args := range []string{"specs", "specs revisions a", "specs show a", "show abc", "list", "look a b", "submit testdata/accept.yaml", "record new a"} {
+	for _, args := range []string{"specs", "specs revisions a", "specs show a", "show abc", "list", "look a b", "submit testdata/accept.yaml", "record new a",
+		"plan a", "calc", "calc wrench-setting", "calc wrench-setting torque=20", "sheet job a", "sheet handover testdata/accept.yaml"} {
 		code, out, errs := f.cli(t, append(strings.Fields(args), "-o", "json")...)
 		if code != 0 || !json.Valid([]byte(out)) {
 			t.Errorf("%s: exit code %d, standard error %q, standard output %q", args, code, errs, out)

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"path"
 	"slices"
+	"strings"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -81,6 +82,49 @@ func (a *app) completeSetup(cmd *cobra.Command, args []string, _ string) ([]cobr
 		}
 		return words
 	})
+}
+
+// completeFormula offers the formulas, and behind one of them its inputs that
+// are not given yet, with their choices where there are some.
+func (a *app) completeFormula(cmd *cobra.Command, args []string, typed string) ([]cobra.Completion, cobra.ShellCompDirective) {
+	directive := cobra.ShellCompDirectiveNoFileComp
+	words, _ := a.ask(func(c *client) []cobra.Completion {
+		answer, err := call(cmd.Context(), c, place{}, c.workshop.ListFormulas, &pb.ListFormulasRequest{})
+		if err != nil {
+			return nil
+		}
+		var words []cobra.Completion
+		for _, f := range answer.GetFormulas() {
+			switch {
+			case len(args) == 0:
+				words = append(words, cobra.CompletionWithDesc(layout.Clean(f.GetName()), layout.Clean(f.GetDescription())))
+			case f.GetName() == args[0]:
+				directive |= cobra.ShellCompDirectiveNoSpace
+				words = inputWords(f, args[1:], typed)
+			}
+		}
+		return words
+	})
+	return words, directive
+}
+
+// inputWords are the inputs of a formula that are not among the arguments, each
+// with its "=". Once that is typed, they are the choices of the input.
+func inputWords(f *pb.Formula, given []string, typed string) []cobra.Completion {
+	var words []cobra.Completion
+	for _, in := range f.GetInputs() {
+		name := layout.Clean(in.GetName()) + "="
+		switch {
+		case slices.ContainsFunc(given, func(arg string) bool { return strings.HasPrefix(arg, name) }):
+		case strings.HasPrefix(typed, name):
+			for _, choice := range in.GetChoices() {
+				words = append(words, name+layout.Clean(choice))
+			}
+		default:
+			words = append(words, cobra.CompletionWithDesc(name, layout.Clean(in.GetDescription())))
+		}
+	}
+	return words
 }
 
 // completeFiles offers files that may be records.

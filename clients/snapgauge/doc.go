@@ -10,6 +10,9 @@
 //	snapgauge specs                the spec sheets, their revisions and content
 //	snapgauge list, show SETUP     stored set-ups
 //	snapgauge record new MODEL     a record to fill in
+//	snapgauge plan MODEL           the job, step by step, before it begins
+//	snapgauge calc FORMULA …       the workshop's formulas
+//	snapgauge sheet job, handover  the sheets for the bench and the customer
 //
 // # Exit codes
 //
@@ -27,4 +30,6 @@
 // FILE:LINE:COLUMN: message where a file is at fault. With -o json each answer
 // is the API message in the protobuf JSON format, indented and in the same
 // bytes every time; several files give several documents, one after another.
+//
+// Only snapgauge sheet writes files, and none over another unless told to.
 package main

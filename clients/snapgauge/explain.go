@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"strconv"
 	"strings"
 
 	"google.golang.org/genproto/googleapis/rpc/errdetails"
@@ -105,6 +106,7 @@ var shapes = map[string]string{
 	"supersedes":     "the name of a stored set-up, setups/...",
 	"name":           "a name as snapgauge lists it",
 	"parent":         "a name as snapgauge lists it",
+	"setup":          "a name as snapgauge list shows it",
 }
 
 // lastName is the last field of a path, without an index.
@@ -133,7 +135,14 @@ func recordField(path string) (field string, inRecord bool) {
 }
 
 // flagOf names the part of the command line that a request's field comes from.
+// Where the contract fixes a unit, its bounds are told in it.
 func flagOf(field string) string {
+	field = strings.TrimPrefix(field, "plan.")
+	if input, ok := strings.CutPrefix(field, "inputs["); ok {
+		if name, err := strconv.Unquote(strings.TrimSuffix(input, "]")); err == nil {
+			return layout.Clean(name)
+		}
+	}
 	base, _, _ := strings.Cut(field, "[")
 	switch base {
 	case "as_of_time":
@@ -142,13 +151,23 @@ func flagOf(field string) string {
 		return "--option"
 	case "model_year":
 		return "--year"
-	case "market", "filter":
+	case "market", "filter", "vin", "phase", "paper", "setup":
 		return "--" + base
 	case "request_id":
 		return "--request-id"
 	case "max_results":
 		return "-n"
-	case "model", "words":
+	case "rider.mass_kg", "rider.gear_mass_kg":
+		return "--rider (in kg)"
+	case "ambient.temperature_c":
+		return "--temperature (in °C)"
+	case "ambient.altitude_m":
+		return "--altitude (in m)"
+	case "ambient.humidity_percent":
+		return "--humidity (in %)"
+	case "intended_use":
+		return "--use"
+	case "model", "words", "formula":
 		return strings.ToUpper(base)
 	case "name", "parent":
 		return ""

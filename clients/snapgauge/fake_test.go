@@ -25,12 +25,17 @@ import (
 type fake struct {
 	pb.UnimplementedSetupServiceServer
 	pb.UnimplementedSpecServiceServer
+	pb.UnimplementedWorkshopServiceServer
 	address string
 
 	mu       sync.Mutex
 	validate *pb.ValidateSetupRequest
 	submit   *pb.SubmitSetupRequest
 	lookUp   *pb.LookUpCharacteristicsRequest
+	plan     *pb.PlanSetupRequest
+	render   *pb.RenderSheetRequest
+	calc     *pb.CalculateRequest
+	fileName string  // of a sheet; empty for the usual one
 	pages    []int32 // page sizes asked for
 	stored   int     // how many set-ups there are to list
 	fail     error   // what every call answers, where given
@@ -51,6 +56,7 @@ func newFake(t *testing.T) *fake {
 	}))
 	pb.RegisterSetupServiceServer(server, f)
 	pb.RegisterSpecServiceServer(server, f)
+	pb.RegisterWorkshopServiceServer(server, f)
 	go func() { _ = server.Serve(listener) }()
 	t.Cleanup(server.Stop)
 	return f
@@ -223,6 +229,105 @@ func (f *fake) LookUpCharacteristics(_ context.Context, r *pb.LookUpCharacterist
 		}
 	}
 	return answer, nil
+}
+
+func badRequest(field, reason, description string) error {
+	return withDetails(codes.InvalidArgument, "bad request", &errdetails.BadRequest{
+		FieldViolations: []*errdetails.BadRequest_FieldViolation{{Field: field, Reason: reason, Description: description}}})
+}
+
+func (f *fake) PlanSetup(_ context.Context, r *pb.PlanSetupRequest) (*pb.PlanSetupResponse, error) {
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	f.plan = r
+	if err := wrongPlan("", r); err != nil {
+		return nil, err
+	}
+	return &pb.PlanSetupResponse{Plan: &pb.JobPlan{
+		SpecRevision: revisionName, AsOfTime: timestamppb.New(testTime), Machine: "Ulverdale Causeway 400, 2026, US", Phase: r.GetPhase(),
+		Steps: []*pb.PlanStep{{
+			Number: 1, Characteristic: "oil_drain_bolt", DisplayName: "Oil drain bolt", Place: "fasteners", TargetText: "20 N·m (18 to 22 N·m)",
+			Tools: []string{"17 mm socket"}, Caution: "Hot oil burns: gloves.", Severity: pb.Severity_SEVERITY_DAMAGE, Method: "Let the oil run out.",
+		}},
+		Tools: []string{"17 mm socket"},
+	}}, nil
+}
+
+// wrongPlan finds fault with a few things; prefix is where the plan stands.
+func wrongPlan(prefix string, r *pb.PlanSetupRequest) error {
+	switch {
+	case len(r.GetOptions()) > 1:
+		return badRequest(prefix+"options[1]", "OPTION_UNKNOWN", "the sheet has no option "+r.GetOptions()[1])
+	case r.GetVin() == "bad":
+		return badRequest(prefix+"vin", "VIN_INVALID", "a VIN of 3 characters: wanted 17")
+	case r.GetRider() != nil && r.GetRider().GetMassKg() < 20:
+		return badRequest(prefix+"rider.mass_kg", "double.gte_lte", "must be at least 20")
+	}
+	return nil
+}
+
+func (f *fake) RenderSheet(_ context.Context, r *pb.RenderSheetRequest) (*pb.RenderSheetResponse, error) {
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	f.render = r
+	if err := wrongPlan("plan.", r.GetPlan()); err != nil {
+		return nil, err
+	}
+	if r.GetRecord() != nil {
+		if _, err := f.report(r.GetRecord()); err != nil {
+			return nil, err
+		}
+	}
+	answer := &pb.RenderSheetResponse{
+		Content: []byte("<!DOCTYPE html>\n"), MediaType: "text/html; charset=utf-8", FileName: "snapgauge-job-causeway-400-2026.html",
+	}
+	if r.GetFormat() == pb.SheetFormat_SHEET_FORMAT_PDF {
+		answer.Content, answer.MediaType, answer.FileName = []byte("%PDF-1.3\n"), "application/pdf", "snapgauge-job-causeway-400-2026.pdf"
+	}
+	if f.fileName != "" {
+		answer.FileName = f.fileName
+	}
+	return answer, nil
+}
+
+func (f *fake) ListFormulas(context.Context, *pb.ListFormulasRequest) (*pb.ListFormulasResponse, error) {
+	return &pb.ListFormulasResponse{Formulas: []*pb.Formula{
+		{
+			Name: "brake-fluids-mix", Topic: "fluids", Description: "Whether brake fluids of two grades may meet.", Source: "common practice, no source",
+			Inputs: []*pb.FormulaInput{
+				{Name: "grade", Description: "Grade of the one", Choices: []string{"DOT 3", "DOT 4"}},
+				{Name: "other", Description: "Grade of the other", Choices: []string{"DOT 3", "DOT 4"}},
+			},
+			Results: []*pb.FormulaResult{{Name: "may_meet", Description: "Whether they may meet"}},
+		},
+		{
+			Name: "wrench-setting", Topic: "torque tools", Description: "What to set on a torque wrench with an extension.", Source: "statics",
+			Inputs: []*pb.FormulaInput{
+				{Name: "torque", Description: "Torque wanted", Unit: "N.m"},
+				{Name: "wrench_length", Description: "From grip to square drive", Unit: "mm"},
+			},
+			Results: []*pb.FormulaResult{{Name: "setting", Description: "What to set", Unit: "N.m"}},
+		},
+	}}, nil
+}
+
+func (f *fake) Calculate(_ context.Context, r *pb.CalculateRequest) (*pb.CalculateResponse, error) {
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	f.calc = r
+	if r.GetFormula() != "wrench-setting" {
+		return nil, withDetails(codes.NotFound, "there is no such formula",
+			&errdetails.ErrorInfo{Reason: "FORMULA_NOT_FOUND", Domain: "snapgauge", Metadata: map[string]string{"suggestions": "wrench-setting"}})
+	}
+	if _, ok := r.GetInputs()["torque"]; !ok {
+		return nil, badRequest(`inputs["torque"]`, "INPUT_MISSING", "is missing; it is torque wanted")
+	}
+	return &pb.CalculateResponse{Calculation: &pb.Calculation{
+		Formula: "wrench-setting", Description: "What to set on a torque wrench with an extension.",
+		Inputs:  []*pb.CalculatedValue{{Name: "torque", Description: "Torque wanted", Value: 20, Unit: "N.m", Text: "20 N·m"}},
+		Results: []*pb.CalculatedValue{{Name: "setting", Description: "What to set", Value: 17.5, Unit: "N.m", Text: "17.5 N·m"}},
+		Source:  "statics", Caution: "Pull at the middle of the grip.",
+	}}, nil
 }
 
 func testSheet() *pb.SpecSheet {

@@ -3,6 +3,7 @@ package server
 import (
 	"errors"
 	"fmt"
+	"time"
 
 	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
 	"github.com/snapgauge/snapgauge/service/gauge"
@@ -58,10 +59,19 @@ func (c *Catalogue) Library() *spec.Library { return c.library }
 // opt.AsOf. Besides the errors of [gauge.Engine.Gauge] it returns those of
 // [spec.Library.InForce].
 func (c *Catalogue) Gauge(record *pb.SetupRecord, opt gauge.Options) (*pb.Report, error) {
-	unit := record.GetUnit()
-	revision, err := c.library.InForce(unit.GetModel(), int(unit.GetModelYear()), unit.GetMarket(), opt.AsOf)
+	engine, err := c.inForce(record.GetUnit(), opt.AsOf)
 	if err != nil {
 		return nil, err
 	}
-	return c.engines[revision.Digest()].Gauge(record, opt)
+	return engine.Gauge(record, opt)
+}
+
+// inForce returns what judged a unit at an instant. The errors are those of
+// [spec.Library.InForce].
+func (c *Catalogue) inForce(unit *pb.Unit, asOf time.Time) (*gauge.Engine, error) {
+	revision, err := c.library.InForce(unit.GetModel(), int(unit.GetModelYear()), unit.GetMarket(), asOf)
+	if err != nil {
+		return nil, err
+	}
+	return c.engines[revision.Digest()], nil
 }

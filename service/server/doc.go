@@ -1,7 +1,8 @@
-// Package server offers the engine, the library of sheets and the store over
-// gRPC. Its handlers are thin: what is right and wrong about a machine is
-// decided in package gauge, what is specified in package spec, and what is kept
-// in package store.
+// Package server offers the engine, the library of sheets, the store and the
+// workshop's formulas over gRPC. Its handlers are thin: what is right and wrong
+// about a machine is decided in package gauge, what is specified in package spec,
+// what is kept in package store, how a job is done in package jobplan, what is
+// computed in package formula, and how a sheet looks in package sheet.
 //
 // # The way of a call
 //

@@ -15,6 +15,7 @@ import (
 	"google.golang.org/grpc/status"
 	"google.golang.org/protobuf/protoadapt"
 
+	"github.com/snapgauge/snapgauge/service/formula"
 	"github.com/snapgauge/snapgauge/service/gauge"
 	"github.com/snapgauge/snapgauge/service/spec"
 	"github.com/snapgauge/snapgauge/service/store"
@@ -31,6 +32,8 @@ const (
 	reasonRequestIDReused     = "REQUEST_ID_REUSED"
 	reasonSupersedesNotStored = "SUPERSEDES_NOT_STORED"
 	reasonAlreadySuperseded   = "ALREADY_SUPERSEDED"
+	reasonRevisionNotHeld     = "REVISION_NOT_HELD"
+	reasonFormulaNotFound     = "FORMULA_NOT_FOUND"
 )
 
 // The reasons of field violations that are neither a [gauge.Reason] nor the
@@ -43,6 +46,11 @@ const (
 	reasonOptionUnknown     = "OPTION_UNKNOWN"
 	reasonOptionConflict    = "OPTION_CONFLICT"
 	reasonOptionRequires    = "OPTION_REQUIRES"
+	reasonVINInvalid        = "VIN_INVALID"
+	reasonNotWithHandover   = "NOT_WITH_HANDOVER"
+	reasonInputUnknown      = "INPUT_UNKNOWN"
+	reasonInputMissing      = "INPUT_MISSING"
+	reasonInputInvalid      = "INPUT_INVALID"
 	reasonRequestUnreadable = "REQUEST_UNREADABLE"
 )
 
@@ -78,6 +86,29 @@ type unreadableError struct{ text string }
 
 func (e *unreadableError) Error() string { return "the request cannot be read: " + e.text }
 
+// notHeldError says that a set-up was judged by a revision that is not among the
+// sheets in use, or is there with another content.
+type notHeldError struct{ setup, revision, digest string }
+
+func (e *notHeldError) Error() string {
+	return fmt.Sprintf("%s was judged by %s (SHA-256 %.12s), which is not among the sheets in use", e.setup, e.revision, e.digest)
+}
+
+// storedError says that what is asked for cannot be had of a stored record: the
+// request is well, the record is not.
+type storedError struct {
+	setup      string
+	violations []violation // at least one
+}
+
+func (e *storedError) Error() string {
+	said := make([]string, len(e.violations))
+	for i, v := range e.violations {
+		said[i] = v.field + ": " + v.message
+	}
+	return e.setup + ": " + strings.Join(said, "; ")
+}
+
 // statusOf makes the status of an error of the domain: this is the one place
 // that knows both. Where the error is a fault of the service, the status says no
 // more than a new request identifier, which is returned too, so that the cause
@@ -90,6 +121,9 @@ func statusOf(err error) (st *status.Status, requestID string) {
 		shape       *protovalidate.ValidationError
 		noSpec      *spec.NotFoundError
 		notInForce  *spec.NotInForceError
+		notHeld     *notHeldError
+		stored      *storedError
+		noFormula   *formula.UnknownError
 		alreadyMade interface{ GRPCStatus() *status.Status }
 	)
 	switch {
@@ -102,16 +136,23 @@ func statusOf(err error) (st *status.Status, requestID string) {
 	case errors.As(err, &shape):
 		return badRequest(ofShape(shape)), ""
 	case errors.As(err, &noSpec):
-		metadata := map[string]string{"asked": clip(noSpec.What)}
-		if len(noSpec.Suggestions) > 0 {
-			metadata["suggestions"] = strings.Join(noSpec.Suggestions, "\n")
-		}
-		return withInfo(codes.NotFound, noSpec.Error(), reasonSpecNotFound, metadata), ""
+		return withInfo(codes.NotFound, noSpec.Error(), reasonSpecNotFound, suggesting(noSpec.What, noSpec.Suggestions)), ""
 	case errors.As(err, &notInForce):
 		return withInfo(codes.FailedPrecondition, notInForce.Error(), reasonNoRevisionInForce, map[string]string{
 			"spec":       notInForce.Spec,
 			"first_time": notInForce.First.UTC().Format(time.RFC3339),
 		}), ""
+	case errors.As(err, &notHeld):
+		return withInfo(codes.FailedPrecondition, notHeld.Error(), reasonRevisionNotHeld, map[string]string{
+			"spec_revision": notHeld.revision,
+			"digest":        notHeld.digest,
+		}), ""
+	case errors.As(err, &stored):
+		return withInfo(codes.FailedPrecondition, stored.Error(), stored.violations[0].reason, map[string]string{
+			"setup": stored.setup,
+		}), ""
+	case errors.As(err, &noFormula):
+		return withInfo(codes.NotFound, noFormula.Error(), reasonFormulaNotFound, suggesting(noFormula.Name, noFormula.Suggestions)), ""
 	case errors.Is(err, store.ErrNotFound):
 		return withInfo(codes.NotFound, err.Error(), reasonSetupNotFound, nil), ""
 	case errors.Is(err, store.ErrRequestReused):
@@ -195,6 +236,16 @@ func badRequest(violations []violation) *status.Status {
 		message += ")"
 	}
 	return withDetails(status.New(codes.InvalidArgument, message), details)
+}
+
+// suggesting is the metadata of what was not found: what was asked for, and the
+// names near it, one to a line.
+func suggesting(asked string, suggestions []string) map[string]string {
+	metadata := map[string]string{"asked": clip(asked)}
+	if len(suggestions) > 0 {
+		metadata["suggestions"] = strings.Join(suggestions, "\n")
+	}
+	return metadata
 }
 
 func withInfo(code codes.Code, message, reason string, metadata map[string]string) *status.Status {

@@ -2,6 +2,7 @@ package server
 
 import (
 	"context"
+	"io/fs"
 	"log/slog"
 	"net"
 	"os"
@@ -39,6 +40,7 @@ type bench struct {
 	conn     *grpc.ClientConn
 	setups   pb.SetupServiceClient
 	specs    pb.SpecServiceClient
+	workshop pb.WorkshopServiceClient
 	store    store.Store
 	judge    *Judge
 	registry *prometheus.Registry
@@ -110,11 +112,17 @@ func (b *bench) serve(t testing.TB) {
 	b.conn = conn
 	b.setups = pb.NewSetupServiceClient(conn)
 	b.specs = pb.NewSpecServiceClient(conn)
+	b.workshop = pb.NewWorkshopServiceClient(conn)
 }
 
 func testCatalogue(t testing.TB) *Catalogue {
 	t.Helper()
-	revisions, err := spec.Load(os.DirFS("testdata"))
+	return loadCatalogue(t, os.DirFS("testdata"))
+}
+
+func loadCatalogue(t testing.TB, sheets fs.FS) *Catalogue {
+	t.Helper()
+	revisions, err := spec.Load(sheets)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -74,6 +74,7 @@ func New(cfg Config) (*Server, error) {
 		&setupService{judge: cfg.Judge, store: cfg.Store, now: cfg.Now, metrics: counts})
 	s.grpc.RegisterService(refuseUnreadable(pb.SpecService_ServiceDesc),
 		&specService{judge: cfg.Judge, now: cfg.Now})
+	s.grpc.RegisterService(refuseUnreadable(pb.WorkshopService_ServiceDesc), &workshopService{})
 	healthpb.RegisterHealthServer(s.grpc, s.health)
 	reflection.Register(s.grpc) // v1 and v1alpha
 	s.setHealth(healthpb.HealthCheckResponse_NOT_SERVING)
@@ -82,7 +83,12 @@ func New(cfg Config) (*Server, error) {
 
 // setHealth sets the status of the whole and of each service.
 func (s *Server) setHealth(status healthpb.HealthCheckResponse_ServingStatus) {
-	for _, service := range []string{"", pb.SetupService_ServiceDesc.ServiceName, pb.SpecService_ServiceDesc.ServiceName} {
+	for _, service := range []string{
+		"",
+		pb.SetupService_ServiceDesc.ServiceName,
+		pb.SpecService_ServiceDesc.ServiceName,
+		pb.WorkshopService_ServiceDesc.ServiceName,
+	} {
 		s.health.SetServingStatus(service, status)
 	}
 }

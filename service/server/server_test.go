@@ -69,7 +69,7 @@ func TestReflection(t *testing.T) {
 	b := newBench(t)
 	want := []string{
 		"grpc.health.v1.Health", "grpc.reflection.v1.ServerReflection", "grpc.reflection.v1alpha.ServerReflection",
-		"snapgauge.v1.SetupService", "snapgauge.v1.SpecService",
+		"snapgauge.v1.SetupService", "snapgauge.v1.SpecService", "snapgauge.v1.WorkshopService",
 	}
 	stream, err := reflectionpb.NewServerReflectionClient(b.conn).ServerReflectionInfo(t.Context())
 	if err != nil {
@@ -109,7 +109,7 @@ func TestReflection(t *testing.T) {
 func TestHealth(t *testing.T) {
 	b := newBench(t)
 	client := healthpb.NewHealthClient(b.conn)
-	for _, service := range []string{"", "snapgauge.v1.SetupService", "snapgauge.v1.SpecService"} {
+	for _, service := range []string{"", "snapgauge.v1.SetupService", "snapgauge.v1.SpecService", "snapgauge.v1.WorkshopService"} {
 		resp, err := client.Check(t.Context(), &healthpb.HealthCheckRequest{Service: service})
 		if err != nil || resp.GetStatus() != healthpb.HealthCheckResponse_SERVING {
 			t.Errorf("%q: got %v and %v, want SERVING", service, resp, err)
@@ -289,7 +289,9 @@ func TestUnreadableRequests(t *testing.T) {
 		"noise":     {0x0a, 0xff, 0xff, 0xff},
 		"not UTF-8": badText,
 	} {
-		for _, method := range []string{pb.SetupService_GetSetup_FullMethodName, pb.SpecService_GetSpec_FullMethodName} {
+		for _, method := range []string{
+			pb.SetupService_GetSetup_FullMethodName, pb.SpecService_GetSpec_FullMethodName, pb.WorkshopService_Calculate_FullMethodName,
+		} {
 			t.Run(name+method, func(t *testing.T) {
 				err := b.conn.Invoke(t.Context(), method, &request, &emptypb.Empty{}, grpc.ForceCodec(rawCodec{}))
 				wantStatus(t, err, codes.InvalidArgument, reasonRequestUnreadable, "")
@@ -299,8 +301,8 @@ func TestUnreadableRequests(t *testing.T) {
 	large := make([]byte, 10<<20)
 	err = b.conn.Invoke(t.Context(), pb.SetupService_GetSetup_FullMethodName, &large, &emptypb.Empty{}, grpc.ForceCodec(rawCodec{}))
 	wantStatus(t, err, codes.ResourceExhausted, "", "")
-	if got := b.counter(t, "snapgauge_grpc_requests_total", "InvalidArgument"); got != 4 {
-		t.Errorf("got %v refused calls counted, want 4", got)
+	if got := b.counter(t, "snapgauge_grpc_requests_total", "InvalidArgument"); got != 6 {
+		t.Errorf("got %v refused calls counted, want 6", got)
 	}
 	if _, err := b.specs.ListSpecs(t.Context(), &pb.ListSpecsRequest{}); err != nil {
 		t.Error(err)

@@ -164,7 +164,7 @@ func TestRecordsRefused(t *testing.T) {
 		"infinite":          {func(r *pb.SetupRecord) { r.Readings[2].Result = value(math.Inf(-1)) }, codes.InvalidArgument, "double.finite", "record.readings[2].value"},
 		"negative hours":    {func(r *pb.SetupRecord) { r.Unit.Hours = proto.Float64(-1) }, codes.InvalidArgument, "double.gte", "record.unit.hours"},
 		"NaN hours":         {func(r *pb.SetupRecord) { r.Unit.Hours = proto.Float64(math.NaN()) }, codes.InvalidArgument, "double.finite", "record.unit.hours"},
-		"negative accuracy": {func(r *pb.SetupRecord) { r.Readings[0].ExpandedUncertainty = proto.Float64(-0.1) }, codes.InvalidArgument, "double.gte", "record.readings[0].expanded_uncertainty"},
+		"negative accuracy": {func(r *pb.SetupRecord) { r.Readings[0].ExpandedUncertainty = proto.Float64(-0.1) }, codes.InvalidArgument, "double.gt", "record.readings[0].expanded_uncertainty"},
 		"option twice":      {func(r *pb.SetupRecord) { r.Options = []string{"a", "a"} }, codes.InvalidArgument, "repeated.unique", "record.options"},
 		"bad supersedes":    {func(r *pb.SetupRecord) { r.Supersedes = "that one" }, codes.InvalidArgument, "string.pattern", "record.supersedes"},
 		"too many readings": {func(r *pb.SetupRecord) {

@@ -2,8 +2,6 @@ package server
 
 import (
 	"context"
-	"slices"
-	"strconv"
 
 	"google.golang.org/protobuf/reflect/protoreflect"
 
@@ -22,8 +20,9 @@ func (s *specService) GetSpec(_ context.Context, req *pb.GetSpecRequest) (*pb.Ge
 	if err != nil {
 		return nil, err
 	}
-	if err := disagreement(req.GetOptions(), resolved); err != nil {
-		return nil, err
+	// Of options that no machine can have together, a sheet would mean nothing.
+	if wrong := atOdds("options", req.GetOptions(), resolved.Unknown, resolved.Conflicts, resolved.Unmet); len(wrong) > 0 {
+		return nil, &fieldError{wrong}
 	}
 	sheet := shallowCopy(revision.Sheet())
 	sheet.Characteristics = resolved.Characteristics
@@ -46,28 +45,6 @@ func (s *specService) revision(req *pb.GetSpecRequest) (*spec.Revision, error) {
 			"got a time and revision %d, wanted only one of them", number)
 	}
 	return library.Revision(specID, number)
-}
-
-// disagreement refuses a set of options that no machine can have: its sheet
-// would mean nothing.
-func disagreement(options []string, r *spec.Resolved) error {
-	var wrong []violation
-	at := func(option string) string {
-		return "options[" + strconv.Itoa(slices.Index(options, option)) + "]"
-	}
-	for _, option := range r.Unknown {
-		wrong = append(wrong, violation{at(option), reasonOptionUnknown, "the sheet has no option " + option})
-	}
-	for _, c := range r.Conflicts {
-		wrong = append(wrong, violation{at(c.Option), reasonOptionConflict, c.Option + " excludes " + c.Excludes})
-	}
-	for _, u := range r.Unmet {
-		wrong = append(wrong, violation{at(u.Option), reasonOptionRequires, u.Option + " requires " + u.Requires})
-	}
-	if len(wrong) > 0 {
-		return &fieldError{wrong}
-	}
-	return nil
 }
 
 // shallowCopy returns a sheet with the same fields, whose values are shared.

@@ -21,6 +21,11 @@ func checkTimes(request proto.Message) error {
 		t.record(r.GetRecord())
 	case *pb.SubmitSetupRequest:
 		t.record(r.GetRecord())
+	case *pb.PlanSetupRequest:
+		t.check("as_of_time", r.GetAsOfTime())
+	case *pb.RenderSheetRequest:
+		t.check("plan.as_of_time", r.GetPlan().GetAsOfTime())
+		t.record(r.GetRecord())
 	case *pb.GetSpecRequest:
 		t.check("as_of_time", r.GetAsOfTime())
 	case *pb.LookUpCharacteristicsRequest:

@@ -26,6 +26,7 @@ func newValidator() (validator, error) {
 	for _, file := range []protoreflect.FileDescriptor{
 		pb.File_snapgauge_v1_setup_service_proto,
 		pb.File_snapgauge_v1_spec_service_proto,
+		pb.File_snapgauge_v1_workshop_service_proto,
 	} {
 		for i := range file.Services().Len() {
 			methods := file.Services().Get(i).Methods()

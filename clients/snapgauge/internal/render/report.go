@@ -139,13 +139,24 @@ func finding(p *layout.Page, f *pb.Finding, j Judged, o Options) {
 // heading writes the severity, the name and, at the right end, the code.
 func heading(p *layout.Page, s pb.Severity, name, code string) {
 	severity := Short(s)
-	left := p.Ink.Write(severityStyle(s), severity) + strings.Repeat(" ", max(margin-len(severity), 1))
-	lines := layout.Wrap(name, p.Width-margin)
+	lead := p.Ink.Write(severityStyle(s), severity) + strings.Repeat(" ", max(margin-len(severity), 1))
+	titled(p, lead, margin, name, code)
+}
+
+// titled writes a name behind a lead of so many cells, wrapped below itself, and
+// at the right end of its last line what belongs to it.
+func titled(p *layout.Page, lead string, indent int, name, right string) {
+	lines := layout.Wrap(name, p.Width-indent)
 	for _, line := range lines[:len(lines)-1] {
-		p.Line(left + p.Ink.Write(layout.Bold, line))
-		left = strings.Repeat(" ", margin)
+		p.Line(lead + p.Ink.Write(layout.Bold, line))
+		lead = strings.Repeat(" ", indent)
 	}
-	p.Split(left+p.Ink.Write(layout.Bold, lines[len(lines)-1]), margin, code)
+	last := lead + p.Ink.Write(layout.Bold, lines[len(lines)-1])
+	if right == "" {
+		p.Line(last)
+		return
+	}
+	p.Split(last, indent, right)
 }
 
 // aboutRecord names what a finding without a characteristic is about.
