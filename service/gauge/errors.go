@@ -45,6 +45,8 @@ const (
 	UnitUnexpected Reason = "UNIT_UNEXPECTED"
 	// ConditionConflict: two conditions of one aspect, which exclude each other.
 	ConditionConflict Reason = "CONDITION_CONFLICT"
+	// TimeOrder: a start after the finish.
+	TimeOrder Reason = "TIME_ORDER"
 	// DuplicateInstrument: two instruments of one identifier.
 	DuplicateInstrument Reason = "DUPLICATE_INSTRUMENT"
 )

@@ -16,6 +16,9 @@ import (
 // shows to be wrong, with every violation.
 func (r *run) admit() error {
 	var bad RecordError
+	if start := r.rec.GetStartTime(); start != nil && before(r.rec.GetFinishTime(), start) {
+		bad.add(TimeOrder, "start_time", "got %s, which is after the finish time %s", clock(start), clock(r.rec.GetFinishTime()))
+	}
 	r.admitInstruments(&bad)
 	r.conditions.admit(&bad, "conditions", r.rec.GetConditions())
 	for n, reading := range r.rec.GetReadings() {

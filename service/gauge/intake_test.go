@@ -4,8 +4,10 @@ import (
 	"errors"
 	"slices"
 	"testing"
+	"time"
 
 	"google.golang.org/protobuf/proto"
+	"google.golang.org/protobuf/types/known/timestamppb"
 
 	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
 	"github.com/snapgauge/snapgauge/service/gauge"
@@ -71,6 +73,9 @@ func TestRecordErrors(t *testing.T) {
 		}, []string{"readings[0].unit"}, []gauge.Reason{gauge.UnitUnexpected}},
 		{"a count in percent", func(r *pb.SetupRecord) { r.Readings = []*pb.Reading{value("chain_links", 11200, "%")} },
 			[]string{"readings[0].unit"}, []gauge.Reason{gauge.UnitUnexpected}},
+		{"finished before it was begun", func(r *pb.SetupRecord) {
+			r.StartTime = timestamppb.New(r.GetFinishTime().AsTime().Add(time.Hour))
+		}, []string{"start_time"}, []gauge.Reason{gauge.TimeOrder}},
 		{"conditions that exclude each other", func(r *pb.SetupRecord) {
 			r.Conditions = []pb.Condition{pb.Condition_CONDITION_ENGINE_COLD, pb.Condition_CONDITION_ENGINE_WARM}
 			reading := value("chain_links", 112, "")

@@ -25,7 +25,7 @@ func hasCaution(plan *pb.JobPlan, part string) bool {
 func TestNothingComputedWithoutRiderAndAir(t *testing.T) {
 	for _, rev := range revisions(t) {
 		plan := make1(t, rev, jobplan.Request{Phase: pb.Phase_PHASE_FIRST_SERVICE, AsOf: day})
-		for _, formula := range []string{"sag-for-spring", "spring-for-sag", "tyre-pressure-at", "main-jet-number", "viscosity-suits"} {
+		for _, formula := range []string{"sag-for-spring", "spring-for-sag", "tyre-pressure", "main-jet", "viscosity-suits"} {
 			if len(calculations(plan, formula)) > 0 {
 				t.Errorf("%s: %s was worked out of nothing", rev.Name(), formula)
 			}
@@ -87,7 +87,7 @@ func TestStatedSafeFillAgreesWithTank(t *testing.T) {
 			}
 			tanks++
 			plan := make1(t, rev, jobplan.Request{AsOf: day})
-			found := calculations(plan, "largest-safe-fill")
+			found := calculations(plan, "tilt-safe-fill")
 			if len(found) != 1 {
 				t.Fatalf("%s: got %d safe fills", rev.Name(), len(found))
 			}
@@ -111,14 +111,14 @@ func TestStatedSafeFillAgreesWithTank(t *testing.T) {
 }
 
 func TestPickups(t *testing.T) {
-	c := calculation(t, make1(t, revision(t, gannet, 2), jobplan.Request{AsOf: day}), "largest-safe-fill")
+	c := calculation(t, make1(t, revision(t, gannet, 2), jobplan.Request{AsOf: day}), "tilt-safe-fill")
 	main, reserve, unusable := result(t, c, "main").GetValue(), result(t, c, "reserve").GetValue(), result(t, c, "unusable").GetValue()
 	near(t, "what the main pick-up leaves", reserve+unusable, 2800, 10) // the sheet's rule says 2.8 L
 	near(t, "all parts", main+reserve+unusable, 6000, 1e-4)
 }
 
 func TestSafeFill(t *testing.T) {
-	c := calculation(t, make1(t, bench(t, nil), jobplan.Request{AsOf: day}), "largest-safe-fill")
+	c := calculation(t, make1(t, bench(t, nil), jobplan.Request{AsOf: day}), "tilt-safe-fill")
 	// A box of 10 mL a millimetre. Leaning, the surface meets the lip's lowest point,
 	// less the margin; over the middle it stands lower by that point's distance from
 	// there times the tangent of the lean.
@@ -137,7 +137,7 @@ func TestFillBelowPickUp(t *testing.T) {
 		tank.Pickup.ZMm = 102
 		tank.ReservePickup = &pb.ContainerPoint{XMm: 50, ZMm: 10}
 	}), jobplan.Request{AsOf: day})
-	c := calculation(t, plan, "largest-safe-fill")
+	c := calculation(t, plan, "tilt-safe-fill")
 	near(t, "main", result(t, c, "main").GetValue(), 0, 0)
 	near(t, "reserve", result(t, c, "reserve").GetValue(), 900, 1e-6)
 	if !strings.Contains(c.GetCaution(), "start on reserve") {
@@ -149,7 +149,7 @@ func TestTyrePressure(t *testing.T) {
 	rev := bench(t, nil)
 	set := func(a *pb.Ambient) (*pb.JobPlan, *pb.PlanStep, float64) {
 		plan := make1(t, rev, jobplan.Request{AsOf: day, Ambient: a})
-		return plan, stepOf(t, plan, "tyre"), result(t, calculation(t, plan, "tyre-pressure-at"), "set").GetValue()
+		return plan, stepOf(t, plan, "tyre"), result(t, calculation(t, plan, "tyre-pressure"), "set").GetValue()
 	}
 	_, s, kPa := set(air(20, 0, 50))
 	near(t, "at the reference", kPa, 200, 1e-9)
@@ -166,7 +166,7 @@ func TestTyrePressure(t *testing.T) {
 	if s.GetTarget().GetMetricValue() != 1.9 {
 		t.Errorf("target %v left the limits", s.GetTarget())
 	}
-	if caution := calculation(t, plan, "tyre-pressure-at").GetCaution(); !strings.Contains(caution, "The sheet allows no less than 1.9 bar") {
+	if caution := calculation(t, plan, "tyre-pressure").GetCaution(); !strings.Contains(caution, "The sheet allows no less than 1.9 bar") {
 		t.Errorf("caution %q", caution)
 	}
 
@@ -176,19 +176,19 @@ func TestTyrePressure(t *testing.T) {
 	if !(high > low && high < 200) {
 		t.Errorf("at 3000 m %v kPa, at sea level %v", high, low)
 	}
-	if caution := calculation(t, plan, "tyre-pressure-at").GetCaution(); !strings.Contains(caution, "another altitude") {
+	if caution := calculation(t, plan, "tyre-pressure").GetCaution(); !strings.Contains(caution, "another altitude") {
 		t.Errorf("caution %q", caution)
 	}
-	near(t, "change to sea level", result(t, calculation(t, plan, "tyre-pressure-at"), "change_at_sea_level").GetValue(), 70.12-101.325, 0.05)
+	near(t, "change to sea level", result(t, calculation(t, plan, "tyre-pressure"), "change_at_sea_level").GetValue(), 70.12-101.325, 0.05)
 }
 
 func TestFormulaOutOfRangeIsLeftOut(t *testing.T) {
 	plan := make1(t, revision(t, scree, 3), jobplan.Request{AsOf: day, Ambient: air(-39, 0, 50)})
-	if len(calculations(plan, "main-jet-number")) > 0 || !hasCaution(plan, "The main jet for this air was not worked out: ") {
+	if len(calculations(plan, "main-jet")) > 0 || !hasCaution(plan, "The main jet for this air was not worked out: ") {
 		t.Errorf("cautions %q", plan.GetCautions())
 	}
 	plan = make1(t, revision(t, scree, 3), jobplan.Request{AsOf: day, Ambient: air(math.NaN(), 0, 50), Rider: rider(math.Inf(1), 0)})
-	if len(calculations(plan, "tyre-pressure-at"))+len(calculations(plan, "sag-for-spring")) > 0 {
+	if len(calculations(plan, "tyre-pressure"))+len(calculations(plan, "sag-for-spring")) > 0 {
 		t.Error("something was worked out of what is no number")
 	}
 }
@@ -196,7 +196,7 @@ func TestFormulaOutOfRangeIsLeftOut(t *testing.T) {
 func TestJetting(t *testing.T) {
 	rev := revision(t, scree, 3)
 	jet := func(a *pb.Ambient, options ...string) (from, to float64, caution string) {
-		c := calculation(t, make1(t, rev, jobplan.Request{AsOf: day, Ambient: a, Options: options}), "main-jet-number")
+		c := calculation(t, make1(t, rev, jobplan.Request{AsOf: day, Ambient: a, Options: options}), "main-jet")
 		return c.GetInputs()[0].GetValue(), result(t, c, "jet").GetValue(), c.GetCaution()
 	}
 	if _, to, caution := jet(air(20, 200, 50)); to != 145 || !strings.Contains(caution, "The jet stays.") {
@@ -211,7 +211,7 @@ func TestJetting(t *testing.T) {
 		t.Errorf("with the jet kit: from %v to %v, want 152", from, to)
 	}
 	plan := make1(t, rev, jobplan.Request{AsOf: day, Ambient: air(20, 200, 50), Options: []string{"flat_slide_carburettor"}})
-	if len(calculations(plan, "main-jet-number")) > 0 || !hasCaution(plan, "138, is none of the series") {
+	if len(calculations(plan, "main-jet")) > 0 || !hasCaution(plan, "138, is none of the series") {
 		t.Errorf("another carburettor was jetted by this one's series; cautions %q", plan.GetCautions())
 	}
 	// Denser than any jet of the series can follow.

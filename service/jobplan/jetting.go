@@ -32,7 +32,7 @@ func (j *job) jetting() {
 }
 
 func (j *job) mainJet(data *pb.CarburettorData, jet float64, id string) error {
-	c := j.calculation("main-jet-number", "Main jet that keeps the mixture in this air.",
+	c := j.calculation("main-jet", "Main jet that keeps the mixture in this air.",
 		"Bernoulli's equation at venturi and jet; density of moist air by CIPM-2007, pressure by ISO 2533")
 	c.in("main_jet", "jet that is right in the reference air", jet, plain)
 	numbering := workshop.JetByFlow

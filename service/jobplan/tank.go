@@ -27,7 +27,7 @@ func (j *job) safeFill(s *step) {
 		j.leftOut(what, err)
 		return
 	}
-	c := j.calculation("largest-safe-fill",
+	c := j.calculation("tilt-safe-fill",
 		phrase.Sentence("How much of %s stays below the neck by the margin, upright and leaning on the side stand", phrase.LowerFirst(capacity.GetFluid())),
 		"Closed form: volume under a level surface in the tank of the sheet")
 	lean := c.in("stand_lean", "lean on the side stand", capacity.GetStandLeanDeg(), degree)

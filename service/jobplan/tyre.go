@@ -49,7 +49,7 @@ func (j *job) tyrePressure(s *step) error {
 		return nil // nothing is aimed at
 	}
 	ambient := j.req.Ambient
-	c := j.calculation("tyre-pressure-at",
+	c := j.calculation("tyre-pressure",
 		phrase.Sentence("%s to set at the workshop's temperature, so that it is that of the sheet at %s",
 			s.GetDisplayName(), said(j.req.Units, referenceC, celsius, resultDigits)),
 		"Gay-Lussac's law, with the pressure of the air from ISO 2533")

@@ -71,7 +71,7 @@ func New(cfg Config) (*Server, error) {
 	)
 	s := &Server{grpc: grpc.NewServer(options...), health: health.NewServer(), store: cfg.Store}
 	s.grpc.RegisterService(refuseUnreadable(pb.SetupService_ServiceDesc),
-		&setupService{judge: cfg.Judge, store: cfg.Store, now: cfg.Now, metrics: counts})
+		&setupService{judge: cfg.Judge, store: cfg.Store, now: cfg.Now, metrics: counts, log: cfg.Log})
 	s.grpc.RegisterService(refuseUnreadable(pb.SpecService_ServiceDesc),
 		&specService{judge: cfg.Judge, now: cfg.Now})
 	s.grpc.RegisterService(refuseUnreadable(pb.WorkshopService_ServiceDesc), &workshopService{})

@@ -13,12 +13,13 @@ import (
 )
 
 // A page is shorter than asked for where it would otherwise be more than clients
-// take, which is 4 MiB unless they say otherwise. Whole records are taken from
-// the store a few at a time, so that a page of large ones does not fill memory
-// before it is cut.
+// take, which is 4 MiB unless they say otherwise. They are taken from the
+// store a few at a time, and more once it shows that they are small, so that a
+// page of large ones does not fill memory before it is cut: a report can be large
+// where its record is not.
 const (
-	maxPageBytes   = 3 << 20
-	fullRecordStep = 16
+	maxPageBytes = 3 << 20
+	firstStep    = 16
 )
 
 // ListSetups gives records without readings and instruments unless asked for
@@ -35,11 +36,9 @@ func (s *setupService) ListSetups(ctx context.Context, req *pb.ListSetupsRequest
 	basic := req.GetView() != pb.SetupView_SETUP_VIEW_FULL
 	resp := &pb.ListSetupsResponse{}
 	room := maxPageBytes
+	step := firstStep
 	for left := pageSize(req.GetPageSize()); left > 0 && room > 0; {
-		step := left
-		if !basic {
-			step = min(step, fullRecordStep)
-		}
+		step = min(step, left)
 		stored, next, err := s.store.List(ctx, store.Query{Filter: chosen, After: after, Limit: step, Basic: basic})
 		if errors.Is(err, store.ErrInvalidQuery) {
 			return nil, badField("filter", reasonFilterInvalid, "%v", err)
@@ -48,6 +47,7 @@ func (s *setupService) ListSetups(ctx context.Context, req *pb.ListSetupsRequest
 			return nil, err
 		}
 		left -= len(stored)
+		before := room
 		for _, one := range stored {
 			setup := setupOf(one, basic)
 			room -= proto.Size(setup) + 8
@@ -61,6 +61,9 @@ func (s *setupService) ListSetups(ctx context.Context, req *pb.ListSetupsRequest
 		after = next
 		if next.IsZero() {
 			break
+		}
+		if each := (before - room) / max(1, len(stored)); each > 0 {
+			step = max(firstStep, room/each)
 		}
 	}
 	resp.NextPageToken = store.EncodeToken(after, chosen)

@@ -104,7 +104,7 @@ func TestPlanSetupComputes(t *testing.T) {
 	for _, c := range metric.GetPlan().GetCalculations() {
 		formulas[c.GetFormula()] = true
 	}
-	for _, want := range []string{"spring-for-sag", "tyre-pressure-at", "main-jet-number"} {
+	for _, want := range []string{"spring-for-sag", "tyre-pressure", "main-jet"} {
 		if !formulas[want] {
 			t.Errorf("got calculations %v, want %s", formulas, want)
 		}

@@ -155,7 +155,7 @@ func (s *setupService) judged(ctx context.Context, req *pb.RenderSheetRequest, u
 func judgeFully(engine *gauge.Engine, record *pb.SetupRecord, opt gauge.Options) (judgedRecord, error) {
 	opt.Full = true
 	report, err := engine.Gauge(record, opt)
-	if err != nil {
+	if report == nil { // with one, an error is of a rule, and the report tells of it
 		return judgedRecord{}, err
 	}
 	revision := engine.Revision()

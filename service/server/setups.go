@@ -3,6 +3,7 @@ package server
 import (
 	"context"
 	"fmt"
+	"log/slog"
 	"strings"
 	"time"
 
@@ -21,6 +22,7 @@ type setupService struct {
 	store   store.Store
 	now     func() time.Time
 	metrics *metrics
+	log     *slog.Logger
 }
 
 // ValidateSetup touches neither the store nor the clock.
@@ -29,7 +31,7 @@ func (s *setupService) ValidateSetup(_ context.Context, req *pb.ValidateSetupReq
 	if req.AsOfTime != nil {
 		asOf = req.GetAsOfTime().AsTime()
 	}
-	report, err := s.judge.Catalogue().Gauge(req.GetRecord(), gauge.Options{
+	report, err := s.gauge(req.GetRecord(), gauge.Options{
 		AsOf:  asOf,
 		Units: system(req.GetUnitSystem()),
 		Full:  req.GetView() == pb.ReportView_REPORT_VIEW_FULL,
@@ -46,7 +48,12 @@ func (s *setupService) ValidateSetup(_ context.Context, req *pb.ValidateSetupReq
 func (s *setupService) SubmitSetup(ctx context.Context, req *pb.SubmitSetupRequest) (*pb.SubmitSetupResponse, error) {
 	record := req.GetRecord()
 	record.Expectation = nil
-	report, err := s.judge.Catalogue().Gauge(record, gauge.Options{
+	if ahead := record.GetFinishTime().AsTime().Sub(s.now()); ahead > maxAhead {
+		return nil, badField("record.finish_time", reasonTimeInvalid,
+			"got %s, wanted a time that has come: a set-up is handed in when it is finished",
+			record.GetFinishTime().AsTime().Format(time.RFC3339))
+	}
+	report, err := s.gauge(record, gauge.Options{
 		AsOf:  record.GetFinishTime().AsTime(),
 		Units: system(req.GetUnitSystem()),
 	})
@@ -85,6 +92,21 @@ func (s *setupService) GetSetup(ctx context.Context, req *pb.GetSetupRequest) (*
 		return nil, err
 	}
 	return &pb.GetSetupResponse{Setup: setupOf(stored, req.GetView() == pb.SetupView_SETUP_VIEW_BASIC)}, nil
+}
+
+// maxAhead is how far a shop's clock may be ahead of the service's. What is
+// finished later than that would be judged by sheets that are not in force yet.
+const maxAhead = 24 * time.Hour
+
+// gauge judges a record. A rule that failed does not keep the report from its
+// caller, which says so; the log tells those who keep the sheets why.
+func (s *setupService) gauge(record *pb.SetupRecord, opt gauge.Options) (*pb.Report, error) {
+	report, err := s.judge.Catalogue().Gauge(record, opt)
+	if report != nil && err != nil {
+		s.log.Warn("a rule of a sheet failed", "cause", err)
+		return report, nil
+	}
+	return report, err
 }
 
 // system is the system of units that the sentences of a report use.

@@ -1,6 +1,7 @@
 package server
 
 import (
+	"errors"
 	"fmt"
 	"math"
 	"math/rand/v2"
@@ -353,7 +354,7 @@ func TestGetSetupRefused(t *testing.T) {
 func TestListSetups(t *testing.T) {
 	b := newBench(t)
 	var names []string // newest first
-	for i := range 2*fullRecordStep + 3 {
+	for i := range 2*firstStep + 3 {
 		setup := b.submit(t, with(func(r *pb.SetupRecord) {
 			r.Note = fmt.Sprint(i)
 			r.Instruments = []*pb.Instrument{{Id: "rule"}}
@@ -385,7 +386,7 @@ func TestListSetups(t *testing.T) {
 		}
 	}
 	for _, view := range []pb.SetupView{0, pb.SetupView_SETUP_VIEW_BASIC, pb.SetupView_SETUP_VIEW_FULL} {
-		for _, size := range []int{0, 1, fullRecordStep, fullRecordStep + 1, 2 * fullRecordStep, len(names), 1000} {
+		for _, size := range []int{0, 1, firstStep, firstStep + 1, 2 * firstStep, len(names), 1000} {
 			got, pages := list(&pb.ListSetupsRequest{PageSize: int32(size), View: view})
 			wantPages := 1
 			if size > 0 {
@@ -495,5 +496,38 @@ func TestConcurrentCalls(t *testing.T) {
 	group.Wait()
 	if n, want := b.stored(t), callers/2*each; n != want {
 		t.Errorf("got %d setups, want %d", n, want)
+	}
+}
+
+// A set-up that is finished tomorrow is handed in tomorrow: the sheet of that day
+// is not known yet.
+func TestSubmitSetupFromTheFuture(t *testing.T) {
+	b := newBench(t)
+	ahead := with(func(r *pb.SetupRecord) {
+		r.FinishTime = timestamppb.New(testNow.Add(maxAhead + time.Hour))
+	})
+	_, err := b.setups.SubmitSetup(t.Context(), &pb.SubmitSetupRequest{Record: ahead, RequestId: uuid.NewString()})
+	wantStatus(t, err, codes.InvalidArgument, reasonTimeInvalid, "record.finish_time")
+	if _, err := b.setups.ValidateSetup(t.Context(), &pb.ValidateSetupRequest{Record: ahead}); err != nil {
+		t.Errorf("validating it, which keeps nothing: %v", err)
+	}
+}
+
+// Every time stamp of every request is looked at, however deep it lies.
+func TestTimesOfAnyRequest(t *testing.T) {
+	wrong := &timestamppb.Timestamp{Seconds: 1 << 60}
+	for want, request := range map[string]proto.Message{
+		"as_of_time":                                    &pb.PlanSetupRequest{AsOfTime: wrong},
+		"plan.as_of_time":                               &pb.RenderSheetRequest{Subject: &pb.RenderSheetRequest_Plan{Plan: &pb.PlanSetupRequest{AsOfTime: wrong}}},
+		"examples[0].readings[0].time":                  &pb.SpecSheet{Examples: []*pb.SetupRecord{{Readings: []*pb.Reading{{Time: wrong}}}}},
+		"record.readings[0].time":                       &pb.SubmitSetupRequest{Record: &pb.SetupRecord{Readings: []*pb.Reading{{Time: wrong}}}},
+		"bulletins[1].effective_time":                   &pb.SpecSheet{Bulletins: []*pb.Bulletin{{}, {EffectiveTime: wrong}}},
+		"sheet.effective_time":                          &pb.SheetFile{Content: &pb.SheetFile_Sheet{Sheet: &pb.SpecSheet{EffectiveTime: wrong}}},
+		"record.instruments[0].calibration_expire_time": &pb.ValidateSetupRequest{Record: &pb.SetupRecord{Instruments: []*pb.Instrument{{CalibrationExpireTime: wrong}}}},
+	} {
+		var bad *fieldError
+		if err := checkTimes(request); !errors.As(err, &bad) || bad.violations[0].field != want {
+			t.Errorf("got %v, want a violation of %s", err, want)
+		}
 	}
 }

@@ -4,6 +4,7 @@ import (
 	"fmt"
 
 	"google.golang.org/protobuf/proto"
+	"google.golang.org/protobuf/reflect/protoreflect"
 	"google.golang.org/protobuf/types/known/timestamppb"
 
 	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
@@ -21,15 +22,11 @@ func checkTimes(request proto.Message) error {
 		t.record(r.GetRecord())
 	case *pb.SubmitSetupRequest:
 		t.record(r.GetRecord())
-	case *pb.PlanSetupRequest:
-		t.check("as_of_time", r.GetAsOfTime())
 	case *pb.RenderSheetRequest:
 		t.check("plan.as_of_time", r.GetPlan().GetAsOfTime())
 		t.record(r.GetRecord())
-	case *pb.GetSpecRequest:
-		t.check("as_of_time", r.GetAsOfTime())
-	case *pb.LookUpCharacteristicsRequest:
-		t.check("as_of_time", r.GetAsOfTime())
+	default:
+		t.walk("", request.ProtoReflect())
 	}
 	if len(t) > 0 {
 		return &fieldError{t}
@@ -53,6 +50,33 @@ func (t *times) record(r *pb.SetupRecord) {
 			t.check(fmt.Sprintf("record.readings[%d].time", i), wrong)
 		}
 	}
+}
+
+// walk checks the time stamps of any message, so that a new request is never
+// forgotten. Records, which have hundreds, have their own way above.
+func (t *times) walk(path string, m protoreflect.Message) {
+	m.Range(func(field protoreflect.FieldDescriptor, value protoreflect.Value) bool {
+		if field.Message() == nil || field.IsMap() {
+			return true
+		}
+		at := path + string(field.Name())
+		if field.IsList() {
+			for i := range value.List().Len() {
+				t.enter(fmt.Sprintf("%s[%d]", at, i), value.List().Get(i).Message())
+			}
+			return true
+		}
+		t.enter(at, value.Message())
+		return true
+	})
+}
+
+func (t *times) enter(path string, m protoreflect.Message) {
+	if ts, ok := m.Interface().(*timestamppb.Timestamp); ok {
+		t.check(path, ts)
+		return
+	}
+	t.walk(path+".", m)
 }
 
 func (t *times) check(field string, ts *timestamppb.Timestamp) {

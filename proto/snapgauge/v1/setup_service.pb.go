@@ -1087,7 +1087,7 @@ type RenderSheetRequest struct {
 	//	*RenderSheetRequest_Record
 	//	*RenderSheetRequest_Setup
 	Subject isRenderSheetRequest_Subject `protobuf_oneof:"subject"`
-	// Units of the texts.
+	// Units of the texts; not stated means those of the plan, else metric.
 	UnitSystem    UnitSystem `protobuf:"varint,7,opt,name=unit_system,json=unitSystem,proto3,enum=snapgauge.v1.UnitSystem" json:"unit_system,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache

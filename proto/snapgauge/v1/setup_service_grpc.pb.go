@@ -38,8 +38,10 @@ const (
 // google.rpc.BadRequest field violation for each fault: the field's path, its
 // description, and a stable `reason`: UNIT_UNKNOWN, UNIT_MISSING,
 // DIMENSION_MISMATCH, NEGATIVE_QUANTITY, VALUE_TOO_LARGE, RESULT_KIND_MISMATCH,
-// DUPLICATE_INSTRUMENT, CONDITION_CONFLICT, UNIT_UNEXPECTED, or the identifier
-// of the constraint that is broken.
+// DUPLICATE_INSTRUMENT, CONDITION_CONFLICT, UNIT_UNEXPECTED, TIME_ORDER, or the
+// identifier of the constraint that is broken. Requests that name options or a
+// VIN without a record have OPTION_UNKNOWN, OPTION_CONFLICT, OPTION_REQUIRES and
+// VIN_INVALID besides.
 // NOT_FOUND with reason SPEC_NOT_FOUND means that no spec covers the unit;
 // FAILED_PRECONDITION with reason NO_REVISION_IN_FORCE that none was in force on
 // that day.
@@ -49,7 +51,8 @@ type SetupServiceClient interface {
 	// Judges a record and stores it with its report, whatever the verdict. The
 	// same request identifier from the same shop stores nothing new and gets the
 	// first answer again; with another record it is ALREADY_EXISTS. A record that
-	// supersedes one that is not stored is FAILED_PRECONDITION.
+	// supersedes one that is not stored is FAILED_PRECONDITION; one that finishes
+	// more than a day from now is INVALID_ARGUMENT.
 	SubmitSetup(ctx context.Context, in *SubmitSetupRequest, opts ...grpc.CallOption) (*SubmitSetupResponse, error)
 	// Gets a stored set-up. NOT_FOUND when there is none of that name.
 	GetSetup(ctx context.Context, in *GetSetupRequest, opts ...grpc.CallOption) (*GetSetupResponse, error)
@@ -61,6 +64,10 @@ type SetupServiceClient interface {
 	// together.
 	PlanSetup(ctx context.Context, in *PlanSetupRequest, opts ...grpc.CallOption) (*PlanSetupResponse, error)
 	// Draws the sheet for the bench or for the customer, ready to print.
+	// NOT_FOUND as for GetSetup and ValidateSetup. FAILED_PRECONDITION with reason
+	// REVISION_NOT_HELD when the revision that judged a stored set-up is not held
+	// here, or with an OPTION_ reason when its options cannot be planned.
+	// INVALID_ARGUMENT with reason NOT_WITH_HANDOVER for a handover sheet of a plan.
 	RenderSheet(ctx context.Context, in *RenderSheetRequest, opts ...grpc.CallOption) (*RenderSheetResponse, error)
 }
 
@@ -143,8 +150,10 @@ func (c *setupServiceClient) RenderSheet(ctx context.Context, in *RenderSheetReq
 // google.rpc.BadRequest field violation for each fault: the field's path, its
 // description, and a stable `reason`: UNIT_UNKNOWN, UNIT_MISSING,
 // DIMENSION_MISMATCH, NEGATIVE_QUANTITY, VALUE_TOO_LARGE, RESULT_KIND_MISMATCH,
-// DUPLICATE_INSTRUMENT, CONDITION_CONFLICT, UNIT_UNEXPECTED, or the identifier
-// of the constraint that is broken.
+// DUPLICATE_INSTRUMENT, CONDITION_CONFLICT, UNIT_UNEXPECTED, TIME_ORDER, or the
+// identifier of the constraint that is broken. Requests that name options or a
+// VIN without a record have OPTION_UNKNOWN, OPTION_CONFLICT, OPTION_REQUIRES and
+// VIN_INVALID besides.
 // NOT_FOUND with reason SPEC_NOT_FOUND means that no spec covers the unit;
 // FAILED_PRECONDITION with reason NO_REVISION_IN_FORCE that none was in force on
 // that day.
@@ -154,7 +163,8 @@ type SetupServiceServer interface {
 	// Judges a record and stores it with its report, whatever the verdict. The
 	// same request identifier from the same shop stores nothing new and gets the
 	// first answer again; with another record it is ALREADY_EXISTS. A record that
-	// supersedes one that is not stored is FAILED_PRECONDITION.
+	// supersedes one that is not stored is FAILED_PRECONDITION; one that finishes
+	// more than a day from now is INVALID_ARGUMENT.
 	SubmitSetup(context.Context, *SubmitSetupRequest) (*SubmitSetupResponse, error)
 	// Gets a stored set-up. NOT_FOUND when there is none of that name.
 	GetSetup(context.Context, *GetSetupRequest) (*GetSetupResponse, error)
@@ -166,6 +176,10 @@ type SetupServiceServer interface {
 	// together.
 	PlanSetup(context.Context, *PlanSetupRequest) (*PlanSetupResponse, error)
 	// Draws the sheet for the bench or for the customer, ready to print.
+	// NOT_FOUND as for GetSetup and ValidateSetup. FAILED_PRECONDITION with reason
+	// REVISION_NOT_HELD when the revision that judged a stored set-up is not held
+	// here, or with an OPTION_ reason when its options cannot be planned.
+	// INVALID_ARGUMENT with reason NOT_WITH_HANDOVER for a handover sheet of a plan.
 	RenderSheet(context.Context, *RenderSheetRequest) (*RenderSheetResponse, error)
 	mustEmbedUnimplementedSetupServiceServer()
 }

@@ -23,6 +23,63 @@ const (
 	_ = protoimpl.EnforceVersion(protoimpl.MaxVersion - 20)
 )
 
+// BulletinEffect is what a bulletin does to a characteristic.
+type BulletinEffect int32
+
+const (
+	// Never given.
+	BulletinEffect_BULLETIN_EFFECT_UNSPECIFIED BulletinEffect = 0
+	// Adds it: no other unit has it, unless another bulletin adds it there.
+	BulletinEffect_BULLETIN_EFFECT_ADDS BulletinEffect = 1
+	// Changes it.
+	BulletinEffect_BULLETIN_EFFECT_CHANGES BulletinEffect = 2
+	// Takes it away.
+	BulletinEffect_BULLETIN_EFFECT_REMOVES BulletinEffect = 3
+)
+
+// Enum value maps for BulletinEffect.
+var (
+	BulletinEffect_name = map[int32]string{
+		0: "BULLETIN_EFFECT_UNSPECIFIED",
+		1: "BULLETIN_EFFECT_ADDS",
+		2: "BULLETIN_EFFECT_CHANGES",
+		3: "BULLETIN_EFFECT_REMOVES",
+	}
+	BulletinEffect_value = map[string]int32{
+		"BULLETIN_EFFECT_UNSPECIFIED": 0,
+		"BULLETIN_EFFECT_ADDS":        1,
+		"BULLETIN_EFFECT_CHANGES":     2,
+		"BULLETIN_EFFECT_REMOVES":     3,
+	}
+)
+
+func (x BulletinEffect) Enum() *BulletinEffect {
+	p := new(BulletinEffect)
+	*p = x
+	return p
+}
+
+func (x BulletinEffect) String() string {
+	return protoimpl.X.EnumStringOf(x.Descriptor(), protoreflect.EnumNumber(x))
+}
+
+func (BulletinEffect) Descriptor() protoreflect.EnumDescriptor {
+	return file_snapgauge_v1_spec_service_proto_enumTypes[0].Descriptor()
+}
+
+func (BulletinEffect) Type() protoreflect.EnumType {
+	return &file_snapgauge_v1_spec_service_proto_enumTypes[0]
+}
+
+func (x BulletinEffect) Number() protoreflect.EnumNumber {
+	return protoreflect.EnumNumber(x)
+}
+
+// Deprecated: Use BulletinEffect.Descriptor instead.
+func (BulletinEffect) EnumDescriptor() ([]byte, []int) {
+	return file_snapgauge_v1_spec_service_proto_rawDescGZIP(), []int{0}
+}
+
 // Spec is a spec sheet without its content.
 type Spec struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
@@ -250,7 +307,12 @@ type GetSpecRequest struct {
 	// The instant asked about. Absent means now. Not with a revision.
 	AsOfTime *timestamppb.Timestamp `protobuf:"bytes,2,opt,name=as_of_time,json=asOfTime,proto3" json:"as_of_time,omitempty"`
 	// Options whose amendments are to be applied.
-	Options       []string `protobuf:"bytes,3,rep,name=options,proto3" json:"options,omitempty"`
+	Options []string `protobuf:"bytes,3,rep,name=options,proto3" json:"options,omitempty"`
+	// VIN of the unit asked about, as people write it. With it the bulletins in
+	// force for that unit are applied, of one revision those in force now. Empty
+	// means no unit in particular: no bulletin is applied, and the sheet lists
+	// them. INVALID_ARGUMENT when it has not the form of a VIN.
+	Vin           string `protobuf:"bytes,4,opt,name=vin,proto3" json:"vin,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -306,13 +368,20 @@ func (x *GetSpecRequest) GetOptions() []string {
 	return nil
 }
 
+func (x *GetSpecRequest) GetVin() string {
+	if x != nil {
+		return x.Vin
+	}
+	return ""
+}
+
 // GetSpecResponse is one sheet.
 type GetSpecResponse struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
 	// Which revision it is.
 	SpecRevision *SpecRevision `protobuf:"bytes,1,opt,name=spec_revision,json=specRevision,proto3" json:"spec_revision,omitempty"`
 	// Its content: the characteristics in the order of the job, with the asked
-	// options applied.
+	// options applied, and the bulletins for the unit if one was asked about.
 	Sheet         *SpecSheet `protobuf:"bytes,2,opt,name=sheet,proto3" json:"sheet,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
@@ -616,7 +685,13 @@ type LookUpCharacteristicsRequest struct {
 	// The instant asked about. Absent means now.
 	AsOfTime *timestamppb.Timestamp `protobuf:"bytes,6,opt,name=as_of_time,json=asOfTime,proto3" json:"as_of_time,omitempty"`
 	// At most so many; nought means 5.
-	MaxResults    int32 `protobuf:"varint,7,opt,name=max_results,json=maxResults,proto3" json:"max_results,omitempty"`
+	MaxResults int32 `protobuf:"varint,7,opt,name=max_results,json=maxResults,proto3" json:"max_results,omitempty"`
+	// VIN of the unit asked about, as people write it. With it only sheets that
+	// cover the unit are looked in, and the bulletins in force for it are applied.
+	// Empty means no unit in particular: bulletins for every unit are applied, and
+	// those for some are told beside each match. INVALID_ARGUMENT when it has not
+	// the form of a VIN.
+	Vin           string `protobuf:"bytes,8,opt,name=vin,proto3" json:"vin,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -700,6 +775,13 @@ func (x *LookUpCharacteristicsRequest) GetMaxResults() int32 {
 	return 0
 }
 
+func (x *LookUpCharacteristicsRequest) GetVin() string {
+	if x != nil {
+		return x.Vin
+	}
+	return ""
+}
+
 // LookUpCharacteristicsResponse is what was found.
 type LookUpCharacteristicsResponse struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
@@ -767,10 +849,14 @@ func (x *LookUpCharacteristicsResponse) GetMatches() []*CharacteristicMatch {
 // CharacteristicMatch is a characteristic and how well it matches.
 type CharacteristicMatch struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
-	// The characteristic, with options applied.
+	// The characteristic, with options applied, and bulletins as the request says.
+	// Where only bulletins for some units add it, as the first of them does.
 	Characteristic *Characteristic `protobuf:"bytes,1,opt,name=characteristic,proto3" json:"characteristic,omitempty"`
 	// From 0 to 1; 1 when every word is a word of its name.
-	Score         float64 `protobuf:"fixed64,2,opt,name=score,proto3" json:"score,omitempty"`
+	Score float64 `protobuf:"fixed64,2,opt,name=score,proto3" json:"score,omitempty"`
+	// What bulletins for some units make of it, in the order of the sheet. Empty
+	// when the request named a unit: its bulletins are applied.
+	Bulletins     []*BulletinNote `protobuf:"bytes,3,rep,name=bulletins,proto3" json:"bulletins,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -819,6 +905,135 @@ func (x *CharacteristicMatch) GetScore() float64 {
 	return 0
 }
 
+func (x *CharacteristicMatch) GetBulletins() []*BulletinNote {
+	if x != nil {
+		return x.Bulletins
+	}
+	return nil
+}
+
+// BulletinNote says what a bulletin for some units makes of a characteristic.
+type BulletinNote struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Identifier of the bulletin on the sheet.
+	Bulletin string `protobuf:"bytes,1,opt,name=bulletin,proto3" json:"bulletin,omitempty"`
+	// What the bulletin is about.
+	Title string `protobuf:"bytes,2,opt,name=title,proto3" json:"title,omitempty"`
+	// First and last serial (VIN positions 12 to 17) that it is for; an empty end
+	// is open.
+	SerialFrom string `protobuf:"bytes,3,opt,name=serial_from,json=serialFrom,proto3" json:"serial_from,omitempty"`
+	// See serial_from.
+	SerialTo string `protobuf:"bytes,4,opt,name=serial_to,json=serialTo,proto3" json:"serial_to,omitempty"`
+	// From when on it holds.
+	EffectiveTime *timestamppb.Timestamp `protobuf:"bytes,5,opt,name=effective_time,json=effectiveTime,proto3" json:"effective_time,omitempty"`
+	// The characteristic as the bulletin makes it, by itself: with options applied
+	// and bulletins for every unit, but none other for some, except the first that
+	// adds what this one changes. Absent where it is taken away.
+	Characteristic *Characteristic `protobuf:"bytes,6,opt,name=characteristic,proto3" json:"characteristic,omitempty"`
+	// Where the bulletin comes from.
+	Source string `protobuf:"bytes,7,opt,name=source,proto3" json:"source,omitempty"`
+	// What it does.
+	Effect BulletinEffect `protobuf:"varint,8,opt,name=effect,proto3,enum=snapgauge.v1.BulletinEffect" json:"effect,omitempty"`
+	// Patterns of the VINs that it is for, '?' standing for any one character; one
+	// must match, and the serial lie between the ends.
+	VinPatterns   []string `protobuf:"bytes,9,rep,name=vin_patterns,json=vinPatterns,proto3" json:"vin_patterns,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *BulletinNote) Reset() {
+	*x = BulletinNote{}
+	mi := &file_snapgauge_v1_spec_service_proto_msgTypes[11]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *BulletinNote) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*BulletinNote) ProtoMessage() {}
+
+func (x *BulletinNote) ProtoReflect() protoreflect.Message {
+	mi := &file_snapgauge_v1_spec_service_proto_msgTypes[11]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use BulletinNote.ProtoReflect.Descriptor instead.
+func (*BulletinNote) Descriptor() ([]byte, []int) {
+	return file_snapgauge_v1_spec_service_proto_rawDescGZIP(), []int{11}
+}
+
+func (x *BulletinNote) GetBulletin() string {
+	if x != nil {
+		return x.Bulletin
+	}
+	return ""
+}
+
+func (x *BulletinNote) GetTitle() string {
+	if x != nil {
+		return x.Title
+	}
+	return ""
+}
+
+func (x *BulletinNote) GetSerialFrom() string {
+	if x != nil {
+		return x.SerialFrom
+	}
+	return ""
+}
+
+func (x *BulletinNote) GetSerialTo() string {
+	if x != nil {
+		return x.SerialTo
+	}
+	return ""
+}
+
+func (x *BulletinNote) GetEffectiveTime() *timestamppb.Timestamp {
+	if x != nil {
+		return x.EffectiveTime
+	}
+	return nil
+}
+
+func (x *BulletinNote) GetCharacteristic() *Characteristic {
+	if x != nil {
+		return x.Characteristic
+	}
+	return nil
+}
+
+func (x *BulletinNote) GetSource() string {
+	if x != nil {
+		return x.Source
+	}
+	return ""
+}
+
+func (x *BulletinNote) GetEffect() BulletinEffect {
+	if x != nil {
+		return x.Effect
+	}
+	return BulletinEffect_BULLETIN_EFFECT_UNSPECIFIED
+}
+
+func (x *BulletinNote) GetVinPatterns() []string {
+	if x != nil {
+		return x.VinPatterns
+	}
+	return nil
+}
+
 var File_snapgauge_v1_spec_service_proto protoreflect.FileDescriptor
 
 const file_snapgauge_v1_spec_service_proto_rawDesc = "" +
@@ -843,12 +1058,13 @@ const file_snapgauge_v1_spec_service_proto_rawDesc = "" +
 	"\vchange_note\x18\x05 \x01(\tR\n" +
 	"changeNote\x12'\n" +
 	"\x0fsource_document\x18\x06 \x01(\tR\x0esourceDocument\x121\n" +
-	"\x14characteristic_count\x18\a \x01(\x05R\x13characteristicCount\"\xe0\x01\n" +
+	"\x14characteristic_count\x18\a \x01(\x05R\x13characteristicCount\"\xfb\x01\n" +
 	"\x0eGetSpecRequest\x12R\n" +
 	"\x04name\x18\x01 \x01(\tB>\xbaH;\xc8\x01\x01r624^specs/[a-z0-9-]{1,63}(/revisions/[1-9][0-9]{0,5})?$R\x04name\x128\n" +
 	"\n" +
 	"as_of_time\x18\x02 \x01(\v2\x1a.google.protobuf.TimestampR\basOfTime\x12@\n" +
-	"\aoptions\x18\x03 \x03(\tB&\xbaH#\x92\x01 \x10@\x18\x01\"\x1ar\x182\x16^[a-z][a-z0-9_]{0,62}$R\aoptions\"\x81\x01\n" +
+	"\aoptions\x18\x03 \x03(\tB&\xbaH#\x92\x01 \x10@\x18\x01\"\x1ar\x182\x16^[a-z][a-z0-9_]{0,62}$R\aoptions\x12\x19\n" +
+	"\x03vin\x18\x04 \x01(\tB\a\xbaH\x04r\x02\x18 R\x03vin\"\x81\x01\n" +
 	"\x0fGetSpecResponse\x12?\n" +
 	"\rspec_revision\x18\x01 \x01(\v2\x1a.snapgauge.v1.SpecRevisionR\fspecRevision\x12-\n" +
 	"\x05sheet\x18\x02 \x01(\v2\x17.snapgauge.v1.SpecSheetR\x05sheet\"\x86\x01\n" +
@@ -869,7 +1085,7 @@ const file_snapgauge_v1_spec_service_proto_rawDesc = "" +
 	"page_token\x18\x03 \x01(\tB\b\xbaH\x05r\x03\x18\x80\bR\tpageToken\"\x86\x01\n" +
 	"\x19ListSpecRevisionsResponse\x12A\n" +
 	"\x0espec_revisions\x18\x01 \x03(\v2\x1a.snapgauge.v1.SpecRevisionR\rspecRevisions\x12&\n" +
-	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken\"\xe4\x02\n" +
+	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken\"\xff\x02\n" +
 	"\x1cLookUpCharacteristicsRequest\x12 \n" +
 	"\x05model\x18\x01 \x01(\tB\n" +
 	"\xbaH\a\xc8\x01\x01r\x02\x18@R\x05model\x12)\n" +
@@ -883,14 +1099,32 @@ const file_snapgauge_v1_spec_service_proto_rawDesc = "" +
 	"\n" +
 	"as_of_time\x18\x06 \x01(\v2\x1a.google.protobuf.TimestampR\basOfTime\x12*\n" +
 	"\vmax_results\x18\a \x01(\x05B\t\xbaH\x06\x1a\x04\x18d(\x00R\n" +
-	"maxResults\"\xc5\x01\n" +
+	"maxResults\x12\x19\n" +
+	"\x03vin\x18\b \x01(\tB\a\xbaH\x04r\x02\x18 R\x03vin\"\xc5\x01\n" +
 	"\x1dLookUpCharacteristicsResponse\x12&\n" +
 	"\x04spec\x18\x01 \x01(\v2\x12.snapgauge.v1.SpecR\x04spec\x12?\n" +
 	"\rspec_revision\x18\x02 \x01(\v2\x1a.snapgauge.v1.SpecRevisionR\fspecRevision\x12;\n" +
-	"\amatches\x18\x03 \x03(\v2!.snapgauge.v1.CharacteristicMatchR\amatches\"q\n" +
+	"\amatches\x18\x03 \x03(\v2!.snapgauge.v1.CharacteristicMatchR\amatches\"\xab\x01\n" +
 	"\x13CharacteristicMatch\x12D\n" +
 	"\x0echaracteristic\x18\x01 \x01(\v2\x1c.snapgauge.v1.CharacteristicR\x0echaracteristic\x12\x14\n" +
-	"\x05score\x18\x02 \x01(\x01R\x05score2\x8f\x03\n" +
+	"\x05score\x18\x02 \x01(\x01R\x05score\x128\n" +
+	"\tbulletins\x18\x03 \x03(\v2\x1a.snapgauge.v1.BulletinNoteR\tbulletins\"\xf8\x02\n" +
+	"\fBulletinNote\x12\x1a\n" +
+	"\bbulletin\x18\x01 \x01(\tR\bbulletin\x12\x14\n" +
+	"\x05title\x18\x02 \x01(\tR\x05title\x12\x1f\n" +
+	"\vserial_from\x18\x03 \x01(\tR\n" +
+	"serialFrom\x12\x1b\n" +
+	"\tserial_to\x18\x04 \x01(\tR\bserialTo\x12A\n" +
+	"\x0eeffective_time\x18\x05 \x01(\v2\x1a.google.protobuf.TimestampR\reffectiveTime\x12D\n" +
+	"\x0echaracteristic\x18\x06 \x01(\v2\x1c.snapgauge.v1.CharacteristicR\x0echaracteristic\x12\x16\n" +
+	"\x06source\x18\a \x01(\tR\x06source\x124\n" +
+	"\x06effect\x18\b \x01(\x0e2\x1c.snapgauge.v1.BulletinEffectR\x06effect\x12!\n" +
+	"\fvin_patterns\x18\t \x03(\tR\vvinPatterns*\x85\x01\n" +
+	"\x0eBulletinEffect\x12\x1f\n" +
+	"\x1bBULLETIN_EFFECT_UNSPECIFIED\x10\x00\x12\x18\n" +
+	"\x14BULLETIN_EFFECT_ADDS\x10\x01\x12\x1b\n" +
+	"\x17BULLETIN_EFFECT_CHANGES\x10\x02\x12\x1b\n" +
+	"\x17BULLETIN_EFFECT_REMOVES\x10\x032\x8f\x03\n" +
 	"\vSpecService\x12K\n" +
 	"\aGetSpec\x12\x1c.snapgauge.v1.GetSpecRequest\x1a\x1d.snapgauge.v1.GetSpecResponse\"\x03\x90\x02\x01\x12Q\n" +
 	"\tListSpecs\x12\x1e.snapgauge.v1.ListSpecsRequest\x1a\x1f.snapgauge.v1.ListSpecsResponse\"\x03\x90\x02\x01\x12i\n" +
@@ -910,49 +1144,56 @@ func file_snapgauge_v1_spec_service_proto_rawDescGZIP() []byte {
 	return file_snapgauge_v1_spec_service_proto_rawDescData
 }
 
-var file_snapgauge_v1_spec_service_proto_msgTypes = make([]protoimpl.MessageInfo, 11)
+var file_snapgauge_v1_spec_service_proto_enumTypes = make([]protoimpl.EnumInfo, 1)
+var file_snapgauge_v1_spec_service_proto_msgTypes = make([]protoimpl.MessageInfo, 12)
 var file_snapgauge_v1_spec_service_proto_goTypes = []any{
-	(*Spec)(nil),                          // 0: snapgauge.v1.Spec
-	(*SpecRevision)(nil),                  // 1: snapgauge.v1.SpecRevision
-	(*GetSpecRequest)(nil),                // 2: snapgauge.v1.GetSpecRequest
-	(*GetSpecResponse)(nil),               // 3: snapgauge.v1.GetSpecResponse
-	(*ListSpecsRequest)(nil),              // 4: snapgauge.v1.ListSpecsRequest
-	(*ListSpecsResponse)(nil),             // 5: snapgauge.v1.ListSpecsResponse
-	(*ListSpecRevisionsRequest)(nil),      // 6: snapgauge.v1.ListSpecRevisionsRequest
-	(*ListSpecRevisionsResponse)(nil),     // 7: snapgauge.v1.ListSpecRevisionsResponse
-	(*LookUpCharacteristicsRequest)(nil),  // 8: snapgauge.v1.LookUpCharacteristicsRequest
-	(*LookUpCharacteristicsResponse)(nil), // 9: snapgauge.v1.LookUpCharacteristicsResponse
-	(*CharacteristicMatch)(nil),           // 10: snapgauge.v1.CharacteristicMatch
-	(*timestamppb.Timestamp)(nil),         // 11: google.protobuf.Timestamp
-	(*SpecSheet)(nil),                     // 12: snapgauge.v1.SpecSheet
-	(*Characteristic)(nil),                // 13: snapgauge.v1.Characteristic
+	(BulletinEffect)(0),                   // 0: snapgauge.v1.BulletinEffect
+	(*Spec)(nil),                          // 1: snapgauge.v1.Spec
+	(*SpecRevision)(nil),                  // 2: snapgauge.v1.SpecRevision
+	(*GetSpecRequest)(nil),                // 3: snapgauge.v1.GetSpecRequest
+	(*GetSpecResponse)(nil),               // 4: snapgauge.v1.GetSpecResponse
+	(*ListSpecsRequest)(nil),              // 5: snapgauge.v1.ListSpecsRequest
+	(*ListSpecsResponse)(nil),             // 6: snapgauge.v1.ListSpecsResponse
+	(*ListSpecRevisionsRequest)(nil),      // 7: snapgauge.v1.ListSpecRevisionsRequest
+	(*ListSpecRevisionsResponse)(nil),     // 8: snapgauge.v1.ListSpecRevisionsResponse
+	(*LookUpCharacteristicsRequest)(nil),  // 9: snapgauge.v1.LookUpCharacteristicsRequest
+	(*LookUpCharacteristicsResponse)(nil), // 10: snapgauge.v1.LookUpCharacteristicsResponse
+	(*CharacteristicMatch)(nil),           // 11: snapgauge.v1.CharacteristicMatch
+	(*BulletinNote)(nil),                  // 12: snapgauge.v1.BulletinNote
+	(*timestamppb.Timestamp)(nil),         // 13: google.protobuf.Timestamp
+	(*SpecSheet)(nil),                     // 14: snapgauge.v1.SpecSheet
+	(*Characteristic)(nil),                // 15: snapgauge.v1.Characteristic
 }
 var file_snapgauge_v1_spec_service_proto_depIdxs = []int32{
-	1,  // 0: snapgauge.v1.Spec.latest_revision:type_name -> snapgauge.v1.SpecRevision
-	11, // 1: snapgauge.v1.SpecRevision.effective_time:type_name -> google.protobuf.Timestamp
-	11, // 2: snapgauge.v1.GetSpecRequest.as_of_time:type_name -> google.protobuf.Timestamp
-	1,  // 3: snapgauge.v1.GetSpecResponse.spec_revision:type_name -> snapgauge.v1.SpecRevision
-	12, // 4: snapgauge.v1.GetSpecResponse.sheet:type_name -> snapgauge.v1.SpecSheet
-	0,  // 5: snapgauge.v1.ListSpecsResponse.specs:type_name -> snapgauge.v1.Spec
-	1,  // 6: snapgauge.v1.ListSpecRevisionsResponse.spec_revisions:type_name -> snapgauge.v1.SpecRevision
-	11, // 7: snapgauge.v1.LookUpCharacteristicsRequest.as_of_time:type_name -> google.protobuf.Timestamp
-	0,  // 8: snapgauge.v1.LookUpCharacteristicsResponse.spec:type_name -> snapgauge.v1.Spec
-	1,  // 9: snapgauge.v1.LookUpCharacteristicsResponse.spec_revision:type_name -> snapgauge.v1.SpecRevision
-	10, // 10: snapgauge.v1.LookUpCharacteristicsResponse.matches:type_name -> snapgauge.v1.CharacteristicMatch
-	13, // 11: snapgauge.v1.CharacteristicMatch.characteristic:type_name -> snapgauge.v1.Characteristic
-	2,  // 12: snapgauge.v1.SpecService.GetSpec:input_type -> snapgauge.v1.GetSpecRequest
-	4,  // 13: snapgauge.v1.SpecService.ListSpecs:input_type -> snapgauge.v1.ListSpecsRequest
-	6,  // 14: snapgauge.v1.SpecService.ListSpecRevisions:input_type -> snapgauge.v1.ListSpecRevisionsRequest
-	8,  // 15: snapgauge.v1.SpecService.LookUpCharacteristics:input_type -> snapgauge.v1.LookUpCharacteristicsRequest
-	3,  // 16: snapgauge.v1.SpecService.GetSpec:output_type -> snapgauge.v1.GetSpecResponse
-	5,  // 17: snapgauge.v1.SpecService.ListSpecs:output_type -> snapgauge.v1.ListSpecsResponse
-	7,  // 18: snapgauge.v1.SpecService.ListSpecRevisions:output_type -> snapgauge.v1.ListSpecRevisionsResponse
-	9,  // 19: snapgauge.v1.SpecService.LookUpCharacteristics:output_type -> snapgauge.v1.LookUpCharacteristicsResponse
-	16, // [16:20] is the sub-list for method output_type
-	12, // [12:16] is the sub-list for method input_type
-	12, // [12:12] is the sub-list for extension type_name
-	12, // [12:12] is the sub-list for extension extendee
-	0,  // [0:12] is the sub-list for field type_name
+	2,  // 0: snapgauge.v1.Spec.latest_revision:type_name -> snapgauge.v1.SpecRevision
+	13, // 1: snapgauge.v1.SpecRevision.effective_time:type_name -> google.protobuf.Timestamp
+	13, // 2: snapgauge.v1.GetSpecRequest.as_of_time:type_name -> google.protobuf.Timestamp
+	2,  // 3: snapgauge.v1.GetSpecResponse.spec_revision:type_name -> snapgauge.v1.SpecRevision
+	14, // 4: snapgauge.v1.GetSpecResponse.sheet:type_name -> snapgauge.v1.SpecSheet
+	1,  // 5: snapgauge.v1.ListSpecsResponse.specs:type_name -> snapgauge.v1.Spec
+	2,  // 6: snapgauge.v1.ListSpecRevisionsResponse.spec_revisions:type_name -> snapgauge.v1.SpecRevision
+	13, // 7: snapgauge.v1.LookUpCharacteristicsRequest.as_of_time:type_name -> google.protobuf.Timestamp
+	1,  // 8: snapgauge.v1.LookUpCharacteristicsResponse.spec:type_name -> snapgauge.v1.Spec
+	2,  // 9: snapgauge.v1.LookUpCharacteristicsResponse.spec_revision:type_name -> snapgauge.v1.SpecRevision
+	11, // 10: snapgauge.v1.LookUpCharacteristicsResponse.matches:type_name -> snapgauge.v1.CharacteristicMatch
+	15, // 11: snapgauge.v1.CharacteristicMatch.characteristic:type_name -> snapgauge.v1.Characteristic
+	12, // 12: snapgauge.v1.CharacteristicMatch.bulletins:type_name -> snapgauge.v1.BulletinNote
+	13, // 13: snapgauge.v1.BulletinNote.effective_time:type_name -> google.protobuf.Timestamp
+	15, // 14: snapgauge.v1.BulletinNote.characteristic:type_name -> snapgauge.v1.Characteristic
+	0,  // 15: snapgauge.v1.BulletinNote.effect:type_name -> snapgauge.v1.BulletinEffect
+	3,  // 16: snapgauge.v1.SpecService.GetSpec:input_type -> snapgauge.v1.GetSpecRequest
+	5,  // 17: snapgauge.v1.SpecService.ListSpecs:input_type -> snapgauge.v1.ListSpecsRequest
+	7,  // 18: snapgauge.v1.SpecService.ListSpecRevisions:input_type -> snapgauge.v1.ListSpecRevisionsRequest
+	9,  // 19: snapgauge.v1.SpecService.LookUpCharacteristics:input_type -> snapgauge.v1.LookUpCharacteristicsRequest
+	4,  // 20: snapgauge.v1.SpecService.GetSpec:output_type -> snapgauge.v1.GetSpecResponse
+	6,  // 21: snapgauge.v1.SpecService.ListSpecs:output_type -> snapgauge.v1.ListSpecsResponse
+	8,  // 22: snapgauge.v1.SpecService.ListSpecRevisions:output_type -> snapgauge.v1.ListSpecRevisionsResponse
+	10, // 23: snapgauge.v1.SpecService.LookUpCharacteristics:output_type -> snapgauge.v1.LookUpCharacteristicsResponse
+	20, // [20:24] is the sub-list for method output_type
+	16, // [16:20] is the sub-list for method input_type
+	16, // [16:16] is the sub-list for extension type_name
+	16, // [16:16] is the sub-list for extension extendee
+	0,  // [0:16] is the sub-list for field type_name
 }
 
 func init() { file_snapgauge_v1_spec_service_proto_init() }
@@ -966,13 +1207,14 @@ func file_snapgauge_v1_spec_service_proto_init() {
 		File: protoimpl.DescBuilder{
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_snapgauge_v1_spec_service_proto_rawDesc), len(file_snapgauge_v1_spec_service_proto_rawDesc)),
-			NumEnums:      0,
-			NumMessages:   11,
+			NumEnums:      1,
+			NumMessages:   12,
 			NumExtensions: 0,
 			NumServices:   1,
 		},
 		GoTypes:           file_snapgauge_v1_spec_service_proto_goTypes,
 		DependencyIndexes: file_snapgauge_v1_spec_service_proto_depIdxs,
+		EnumInfos:         file_snapgauge_v1_spec_service_proto_enumTypes,
 		MessageInfos:      file_snapgauge_v1_spec_service_proto_msgTypes,
 	}.Build()
 	File_snapgauge_v1_spec_service_proto = out.File

@@ -41,7 +41,8 @@ type SpecServiceClient interface {
 	// such spec.
 	ListSpecRevisions(ctx context.Context, in *ListSpecRevisionsRequest, opts ...grpc.CallOption) (*ListSpecRevisionsResponse, error)
 	// Finds characteristics by the words a person uses, typing errors forgiven,
-	// best first. NOT_FOUND when no model is like the one asked for.
+	// best first. NOT_FOUND when no model is like the one asked for, when several
+	// are and it is none of their names, or when no sheet of it covers the unit.
 	LookUpCharacteristics(ctx context.Context, in *LookUpCharacteristicsRequest, opts ...grpc.CallOption) (*LookUpCharacteristicsResponse, error)
 }
 
@@ -109,7 +110,8 @@ type SpecServiceServer interface {
 	// such spec.
 	ListSpecRevisions(context.Context, *ListSpecRevisionsRequest) (*ListSpecRevisionsResponse, error)
 	// Finds characteristics by the words a person uses, typing errors forgiven,
-	// best first. NOT_FOUND when no model is like the one asked for.
+	// best first. NOT_FOUND when no model is like the one asked for, when several
+	// are and it is none of their names, or when no sheet of it covers the unit.
 	LookUpCharacteristics(context.Context, *LookUpCharacteristicsRequest) (*LookUpCharacteristicsResponse, error)
 	mustEmbedUnimplementedSpecServiceServer()
 }

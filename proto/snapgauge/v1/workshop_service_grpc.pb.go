@@ -31,9 +31,10 @@ const (
 type WorkshopServiceClient interface {
 	// Lists every formula with what goes in and what comes out.
 	ListFormulas(ctx context.Context, in *ListFormulasRequest, opts ...grpc.CallOption) (*ListFormulasResponse, error)
-	// Works out one formula. NOT_FOUND for an unknown formula; INVALID_ARGUMENT,
-	// with a field violation for each input at fault, for an input that is unknown,
-	// missing, of the wrong dimension or impossible.
+	// Works out one formula. NOT_FOUND with reason FORMULA_NOT_FOUND for an unknown
+	// formula; INVALID_ARGUMENT, with a field violation `inputs["name"]` for each
+	// input at fault and the reason INPUT_UNKNOWN, INPUT_MISSING or INPUT_INVALID
+	// (no quantity, the wrong dimension, impossible).
 	Calculate(ctx context.Context, in *CalculateRequest, opts ...grpc.CallOption) (*CalculateResponse, error)
 }
 
@@ -73,9 +74,10 @@ func (c *workshopServiceClient) Calculate(ctx context.Context, in *CalculateRequ
 type WorkshopServiceServer interface {
 	// Lists every formula with what goes in and what comes out.
 	ListFormulas(context.Context, *ListFormulasRequest) (*ListFormulasResponse, error)
-	// Works out one formula. NOT_FOUND for an unknown formula; INVALID_ARGUMENT,
-	// with a field violation for each input at fault, for an input that is unknown,
-	// missing, of the wrong dimension or impossible.
+	// Works out one formula. NOT_FOUND with reason FORMULA_NOT_FOUND for an unknown
+	// formula; INVALID_ARGUMENT, with a field violation `inputs["name"]` for each
+	// input at fault and the reason INPUT_UNKNOWN, INPUT_MISSING or INPUT_INVALID
+	// (no quantity, the wrong dimension, impossible).
 	Calculate(context.Context, *CalculateRequest) (*CalculateResponse, error)
 	mustEmbedUnimplementedWorkshopServiceServer()
 }
