@@ -525,6 +525,8 @@ type Report struct {
 	EngineVersion string `protobuf:"bytes,3,opt,name=engine_version,json=engineVersion,proto3" json:"engine_version,omitempty"`
 	// The instant whose revision was chosen.
 	AsOfTime *timestamppb.Timestamp `protobuf:"bytes,4,opt,name=as_of_time,json=asOfTime,proto3" json:"as_of_time,omitempty"`
+	// Why this revision was chosen, in a sentence.
+	Why string `protobuf:"bytes,10,opt,name=why,proto3" json:"why,omitempty"`
 	// Identifiers of the bulletins that apply to this unit.
 	Bulletins []string `protobuf:"bytes,5,rep,name=bulletins,proto3" json:"bulletins,omitempty"`
 	// The verdict.
@@ -596,6 +598,13 @@ func (x *Report) GetAsOfTime() *timestamppb.Timestamp {
 		return x.AsOfTime
 	}
 	return nil
+}
+
+func (x *Report) GetWhy() string {
+	if x != nil {
+		return x.Why
+	}
+	return ""
 }
 
 func (x *Report) GetBulletins() []string {
@@ -1087,13 +1096,15 @@ var File_snapgauge_v1_report_proto protoreflect.FileDescriptor
 
 const file_snapgauge_v1_report_proto_rawDesc = "" +
 	"\n" +
-	"\x19snapgauge/v1/report.proto\x12\fsnapgauge.v1\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x1bsnapgauge/v1/quantity.proto\"\x86\x03\n" +
+	"\x19snapgauge/v1/report.proto\x12\fsnapgauge.v1\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x1bsnapgauge/v1/quantity.proto\"\x98\x03\n" +
 	"\x06Report\x12#\n" +
 	"\rspec_revision\x18\x01 \x01(\tR\fspecRevision\x12\x16\n" +
 	"\x06digest\x18\x02 \x01(\tR\x06digest\x12%\n" +
 	"\x0eengine_version\x18\x03 \x01(\tR\rengineVersion\x128\n" +
 	"\n" +
-	"as_of_time\x18\x04 \x01(\v2\x1a.google.protobuf.TimestampR\basOfTime\x12\x1c\n" +
+	"as_of_time\x18\x04 \x01(\v2\x1a.google.protobuf.TimestampR\basOfTime\x12\x10\n" +
+	"\x03why\x18\n" +
+	" \x01(\tR\x03why\x12\x1c\n" +
 	"\tbulletins\x18\x05 \x03(\tR\tbulletins\x12/\n" +
 	"\averdict\x18\x06 \x01(\x0e2\x15.snapgauge.v1.VerdictR\averdict\x12)\n" +
 	"\x05tally\x18\a \x01(\v2\x13.snapgauge.v1.TallyR\x05tally\x121\n" +

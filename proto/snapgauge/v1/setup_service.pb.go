@@ -438,7 +438,10 @@ type ValidateSetupRequest struct {
 	// Units of the sentences in the report.
 	UnitSystem UnitSystem `protobuf:"varint,3,opt,name=unit_system,json=unitSystem,proto3,enum=snapgauge.v1.UnitSystem" json:"unit_system,omitempty"`
 	// How much of the report is wanted.
-	View          ReportView `protobuf:"varint,4,opt,name=view,proto3,enum=snapgauge.v1.ReportView" json:"view,omitempty"`
+	View ReportView `protobuf:"varint,4,opt,name=view,proto3,enum=snapgauge.v1.ReportView" json:"view,omitempty"`
+	// What was known at this instant: revisions published or withdrawn later do not
+	// judge. Absent means everything known now.
+	KnownTime     *timestamppb.Timestamp `protobuf:"bytes,5,opt,name=known_time,json=knownTime,proto3" json:"known_time,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -499,6 +502,13 @@ func (x *ValidateSetupRequest) GetView() ReportView {
 		return x.View
 	}
 	return ReportView_REPORT_VIEW_UNSPECIFIED
+}
+
+func (x *ValidateSetupRequest) GetKnownTime() *timestamppb.Timestamp {
+	if x != nil {
+		return x.KnownTime
+	}
+	return nil
 }
 
 // ValidateSetupResponse is the verdict.
@@ -888,6 +898,271 @@ func (x *ListSetupsResponse) GetNextPageToken() string {
 	return ""
 }
 
+// ListAffectedSetupsRequest asks whom a revision affects.
+type ListAffectedSetupsRequest struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// The revision to judge by, `specs/{spec}/revisions/{revision}`.
+	SpecRevision string `protobuf:"bytes,1,opt,name=spec_revision,json=specRevision,proto3" json:"spec_revision,omitempty"`
+	// AIP-160 filter on the stored set-ups to look at, as in ListSetups. Set-ups of
+	// other specs are never looked at.
+	Filter string `protobuf:"bytes,2,opt,name=filter,proto3" json:"filter,omitempty"`
+	// At most so many stored set-ups are judged for one answer; nought means 200.
+	PageSize int32 `protobuf:"varint,3,opt,name=page_size,json=pageSize,proto3" json:"page_size,omitempty"`
+	// From the answer before.
+	PageToken string `protobuf:"bytes,4,opt,name=page_token,json=pageToken,proto3" json:"page_token,omitempty"`
+	// Units of the texts.
+	UnitSystem    UnitSystem `protobuf:"varint,5,opt,name=unit_system,json=unitSystem,proto3,enum=snapgauge.v1.UnitSystem" json:"unit_system,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *ListAffectedSetupsRequest) Reset() {
+	*x = ListAffectedSetupsRequest{}
+	mi := &file_snapgauge_v1_setup_service_proto_msgTypes[9]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *ListAffectedSetupsRequest) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*ListAffectedSetupsRequest) ProtoMessage() {}
+
+func (x *ListAffectedSetupsRequest) ProtoReflect() protoreflect.Message {
+	mi := &file_snapgauge_v1_setup_service_proto_msgTypes[9]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use ListAffectedSetupsRequest.ProtoReflect.Descriptor instead.
+func (*ListAffectedSetupsRequest) Descriptor() ([]byte, []int) {
+	return file_snapgauge_v1_setup_service_proto_rawDescGZIP(), []int{9}
+}
+
+func (x *ListAffectedSetupsRequest) GetSpecRevision() string {
+	if x != nil {
+		return x.SpecRevision
+	}
+	return ""
+}
+
+func (x *ListAffectedSetupsRequest) GetFilter() string {
+	if x != nil {
+		return x.Filter
+	}
+	return ""
+}
+
+func (x *ListAffectedSetupsRequest) GetPageSize() int32 {
+	if x != nil {
+		return x.PageSize
+	}
+	return 0
+}
+
+func (x *ListAffectedSetupsRequest) GetPageToken() string {
+	if x != nil {
+		return x.PageToken
+	}
+	return ""
+}
+
+func (x *ListAffectedSetupsRequest) GetUnitSystem() UnitSystem {
+	if x != nil {
+		return x.UnitSystem
+	}
+	return UnitSystem_UNIT_SYSTEM_UNSPECIFIED
+}
+
+// ListAffectedSetupsResponse is one page; it may be empty and still have a next.
+type ListAffectedSetupsResponse struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// The set-ups that would be judged otherwise, newest first.
+	Affected []*AffectedSetup `protobuf:"bytes,1,rep,name=affected,proto3" json:"affected,omitempty"`
+	// How many were judged for this page.
+	JudgedCount int32 `protobuf:"varint,2,opt,name=judged_count,json=judgedCount,proto3" json:"judged_count,omitempty"`
+	// For the next page; empty on the last.
+	NextPageToken string `protobuf:"bytes,3,opt,name=next_page_token,json=nextPageToken,proto3" json:"next_page_token,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *ListAffectedSetupsResponse) Reset() {
+	*x = ListAffectedSetupsResponse{}
+	mi := &file_snapgauge_v1_setup_service_proto_msgTypes[10]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *ListAffectedSetupsResponse) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*ListAffectedSetupsResponse) ProtoMessage() {}
+
+func (x *ListAffectedSetupsResponse) ProtoReflect() protoreflect.Message {
+	mi := &file_snapgauge_v1_setup_service_proto_msgTypes[10]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use ListAffectedSetupsResponse.ProtoReflect.Descriptor instead.
+func (*ListAffectedSetupsResponse) Descriptor() ([]byte, []int) {
+	return file_snapgauge_v1_setup_service_proto_rawDescGZIP(), []int{10}
+}
+
+func (x *ListAffectedSetupsResponse) GetAffected() []*AffectedSetup {
+	if x != nil {
+		return x.Affected
+	}
+	return nil
+}
+
+func (x *ListAffectedSetupsResponse) GetJudgedCount() int32 {
+	if x != nil {
+		return x.JudgedCount
+	}
+	return 0
+}
+
+func (x *ListAffectedSetupsResponse) GetNextPageToken() string {
+	if x != nil {
+		return x.NextPageToken
+	}
+	return ""
+}
+
+// AffectedSetup is a stored set-up that another revision would judge otherwise.
+type AffectedSetup struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Its name, `setups/{setup}`.
+	Name string `protobuf:"bytes,1,opt,name=name,proto3" json:"name,omitempty"`
+	// The shop.
+	Shop string `protobuf:"bytes,2,opt,name=shop,proto3" json:"shop,omitempty"`
+	// The machine.
+	Unit *Unit `protobuf:"bytes,3,opt,name=unit,proto3" json:"unit,omitempty"`
+	// The occasion.
+	Phase Phase `protobuf:"varint,4,opt,name=phase,proto3,enum=snapgauge.v1.Phase" json:"phase,omitempty"`
+	// The verdict it was given.
+	VerdictThen Verdict `protobuf:"varint,5,opt,name=verdict_then,json=verdictThen,proto3,enum=snapgauge.v1.Verdict" json:"verdict_then,omitempty"`
+	// The verdict it would be given.
+	VerdictNow Verdict `protobuf:"varint,6,opt,name=verdict_now,json=verdictNow,proto3,enum=snapgauge.v1.Verdict" json:"verdict_now,omitempty"`
+	// Findings it would have and did not.
+	NewFindings []*Finding `protobuf:"bytes,7,rep,name=new_findings,json=newFindings,proto3" json:"new_findings,omitempty"`
+	// Codes and characteristics of findings that it had and would not.
+	GoneFindings []*Finding `protobuf:"bytes,8,rep,name=gone_findings,json=goneFindings,proto3" json:"gone_findings,omitempty"`
+	// The set-up that corrects it, where there is one.
+	SupersededBy  string `protobuf:"bytes,9,opt,name=superseded_by,json=supersededBy,proto3" json:"superseded_by,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *AffectedSetup) Reset() {
+	*x = AffectedSetup{}
+	mi := &file_snapgauge_v1_setup_service_proto_msgTypes[11]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *AffectedSetup) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*AffectedSetup) ProtoMessage() {}
+
+func (x *AffectedSetup) ProtoReflect() protoreflect.Message {
+	mi := &file_snapgauge_v1_setup_service_proto_msgTypes[11]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use AffectedSetup.ProtoReflect.Descriptor instead.
+func (*AffectedSetup) Descriptor() ([]byte, []int) {
+	return file_snapgauge_v1_setup_service_proto_rawDescGZIP(), []int{11}
+}
+
+func (x *AffectedSetup) GetName() string {
+	if x != nil {
+		return x.Name
+	}
+	return ""
+}
+
+func (x *AffectedSetup) GetShop() string {
+	if x != nil {
+		return x.Shop
+	}
+	return ""
+}
+
+func (x *AffectedSetup) GetUnit() *Unit {
+	if x != nil {
+		return x.Unit
+	}
+	return nil
+}
+
+func (x *AffectedSetup) GetPhase() Phase {
+	if x != nil {
+		return x.Phase
+	}
+	return Phase_PHASE_UNSPECIFIED
+}
+
+func (x *AffectedSetup) GetVerdictThen() Verdict {
+	if x != nil {
+		return x.VerdictThen
+	}
+	return Verdict_VERDICT_UNSPECIFIED
+}
+
+func (x *AffectedSetup) GetVerdictNow() Verdict {
+	if x != nil {
+		return x.VerdictNow
+	}
+	return Verdict_VERDICT_UNSPECIFIED
+}
+
+func (x *AffectedSetup) GetNewFindings() []*Finding {
+	if x != nil {
+		return x.NewFindings
+	}
+	return nil
+}
+
+func (x *AffectedSetup) GetGoneFindings() []*Finding {
+	if x != nil {
+		return x.GoneFindings
+	}
+	return nil
+}
+
+func (x *AffectedSetup) GetSupersededBy() string {
+	if x != nil {
+		return x.SupersededBy
+	}
+	return ""
+}
+
 // PlanSetupRequest asks for the job on one machine.
 type PlanSetupRequest struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
@@ -919,7 +1194,7 @@ type PlanSetupRequest struct {
 
 func (x *PlanSetupRequest) Reset() {
 	*x = PlanSetupRequest{}
-	mi := &file_snapgauge_v1_setup_service_proto_msgTypes[9]
+	mi := &file_snapgauge_v1_setup_service_proto_msgTypes[12]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -931,7 +1206,7 @@ func (x *PlanSetupRequest) String() string {
 func (*PlanSetupRequest) ProtoMessage() {}
 
 func (x *PlanSetupRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_snapgauge_v1_setup_service_proto_msgTypes[9]
+	mi := &file_snapgauge_v1_setup_service_proto_msgTypes[12]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -944,7 +1219,7 @@ func (x *PlanSetupRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use PlanSetupRequest.ProtoReflect.Descriptor instead.
 func (*PlanSetupRequest) Descriptor() ([]byte, []int) {
-	return file_snapgauge_v1_setup_service_proto_rawDescGZIP(), []int{9}
+	return file_snapgauge_v1_setup_service_proto_rawDescGZIP(), []int{12}
 }
 
 func (x *PlanSetupRequest) GetModel() string {
@@ -1035,7 +1310,7 @@ type PlanSetupResponse struct {
 
 func (x *PlanSetupResponse) Reset() {
 	*x = PlanSetupResponse{}
-	mi := &file_snapgauge_v1_setup_service_proto_msgTypes[10]
+	mi := &file_snapgauge_v1_setup_service_proto_msgTypes[13]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1047,7 +1322,7 @@ func (x *PlanSetupResponse) String() string {
 func (*PlanSetupResponse) ProtoMessage() {}
 
 func (x *PlanSetupResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_snapgauge_v1_setup_service_proto_msgTypes[10]
+	mi := &file_snapgauge_v1_setup_service_proto_msgTypes[13]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1060,7 +1335,7 @@ func (x *PlanSetupResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use PlanSetupResponse.ProtoReflect.Descriptor instead.
 func (*PlanSetupResponse) Descriptor() ([]byte, []int) {
-	return file_snapgauge_v1_setup_service_proto_rawDescGZIP(), []int{10}
+	return file_snapgauge_v1_setup_service_proto_rawDescGZIP(), []int{13}
 }
 
 func (x *PlanSetupResponse) GetPlan() *JobPlan {
@@ -1095,7 +1370,7 @@ type RenderSheetRequest struct {
 
 func (x *RenderSheetRequest) Reset() {
 	*x = RenderSheetRequest{}
-	mi := &file_snapgauge_v1_setup_service_proto_msgTypes[11]
+	mi := &file_snapgauge_v1_setup_service_proto_msgTypes[14]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1107,7 +1382,7 @@ func (x *RenderSheetRequest) String() string {
 func (*RenderSheetRequest) ProtoMessage() {}
 
 func (x *RenderSheetRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_snapgauge_v1_setup_service_proto_msgTypes[11]
+	mi := &file_snapgauge_v1_setup_service_proto_msgTypes[14]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1120,7 +1395,7 @@ func (x *RenderSheetRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use RenderSheetRequest.ProtoReflect.Descriptor instead.
 func (*RenderSheetRequest) Descriptor() ([]byte, []int) {
-	return file_snapgauge_v1_setup_service_proto_rawDescGZIP(), []int{11}
+	return file_snapgauge_v1_setup_service_proto_rawDescGZIP(), []int{14}
 }
 
 func (x *RenderSheetRequest) GetKind() SheetKind {
@@ -1225,7 +1500,7 @@ type RenderSheetResponse struct {
 
 func (x *RenderSheetResponse) Reset() {
 	*x = RenderSheetResponse{}
-	mi := &file_snapgauge_v1_setup_service_proto_msgTypes[12]
+	mi := &file_snapgauge_v1_setup_service_proto_msgTypes[15]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1237,7 +1512,7 @@ func (x *RenderSheetResponse) String() string {
 func (*RenderSheetResponse) ProtoMessage() {}
 
 func (x *RenderSheetResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_snapgauge_v1_setup_service_proto_msgTypes[12]
+	mi := &file_snapgauge_v1_setup_service_proto_msgTypes[15]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1250,7 +1525,7 @@ func (x *RenderSheetResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use RenderSheetResponse.ProtoReflect.Descriptor instead.
 func (*RenderSheetResponse) Descriptor() ([]byte, []int) {
-	return file_snapgauge_v1_setup_service_proto_rawDescGZIP(), []int{12}
+	return file_snapgauge_v1_setup_service_proto_rawDescGZIP(), []int{15}
 }
 
 func (x *RenderSheetResponse) GetContent() []byte {
@@ -1285,14 +1560,16 @@ const file_snapgauge_v1_setup_service_proto_rawDesc = "" +
 	"\x06report\x18\x03 \x01(\v2\x14.snapgauge.v1.ReportR\x06report\x12;\n" +
 	"\vcreate_time\x18\x04 \x01(\v2\x1a.google.protobuf.TimestampR\n" +
 	"createTime\x12#\n" +
-	"\rsuperseded_by\x18\x05 \x01(\tR\fsupersededBy\"\x88\x02\n" +
+	"\rsuperseded_by\x18\x05 \x01(\tR\fsupersededBy\"\xc3\x02\n" +
 	"\x14ValidateSetupRequest\x129\n" +
 	"\x06record\x18\x01 \x01(\v2\x19.snapgauge.v1.SetupRecordB\x06\xbaH\x03\xc8\x01\x01R\x06record\x128\n" +
 	"\n" +
 	"as_of_time\x18\x02 \x01(\v2\x1a.google.protobuf.TimestampR\basOfTime\x12C\n" +
 	"\vunit_system\x18\x03 \x01(\x0e2\x18.snapgauge.v1.UnitSystemB\b\xbaH\x05\x82\x01\x02\x10\x01R\n" +
 	"unitSystem\x126\n" +
-	"\x04view\x18\x04 \x01(\x0e2\x18.snapgauge.v1.ReportViewB\b\xbaH\x05\x82\x01\x02\x10\x01R\x04view\"E\n" +
+	"\x04view\x18\x04 \x01(\x0e2\x18.snapgauge.v1.ReportViewB\b\xbaH\x05\x82\x01\x02\x10\x01R\x04view\x129\n" +
+	"\n" +
+	"known_time\x18\x05 \x01(\v2\x1a.google.protobuf.TimestampR\tknownTime\"E\n" +
 	"\x15ValidateSetupResponse\x12,\n" +
 	"\x06report\x18\x01 \x01(\v2\x14.snapgauge.v1.ReportR\x06report\"\xc0\x01\n" +
 	"\x12SubmitSetupRequest\x129\n" +
@@ -1317,7 +1594,31 @@ const file_snapgauge_v1_setup_service_proto_rawDesc = "" +
 	"\x04view\x18\x04 \x01(\x0e2\x17.snapgauge.v1.SetupViewB\b\xbaH\x05\x82\x01\x02\x10\x01R\x04view\"i\n" +
 	"\x12ListSetupsResponse\x12+\n" +
 	"\x06setups\x18\x01 \x03(\v2\x13.snapgauge.v1.SetupR\x06setups\x12&\n" +
-	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken\"\xc2\x04\n" +
+	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken\"\xb6\x02\n" +
+	"\x19ListAffectedSetupsRequest\x12`\n" +
+	"\rspec_revision\x18\x01 \x01(\tB;\xbaH8\xc8\x01\x01r321^specs/[a-z0-9-]{1,63}/revisions/[1-9][0-9]{0,5}$R\fspecRevision\x12 \n" +
+	"\x06filter\x18\x02 \x01(\tB\b\xbaH\x05r\x03\x18\x80\bR\x06filter\x12'\n" +
+	"\tpage_size\x18\x03 \x01(\x05B\n" +
+	"\xbaH\a\x1a\x05\x18\xe8\a(\x00R\bpageSize\x12'\n" +
+	"\n" +
+	"page_token\x18\x04 \x01(\tB\b\xbaH\x05r\x03\x18\x80\bR\tpageToken\x12C\n" +
+	"\vunit_system\x18\x05 \x01(\x0e2\x18.snapgauge.v1.UnitSystemB\b\xbaH\x05\x82\x01\x02\x10\x01R\n" +
+	"unitSystem\"\xa0\x01\n" +
+	"\x1aListAffectedSetupsResponse\x127\n" +
+	"\baffected\x18\x01 \x03(\v2\x1b.snapgauge.v1.AffectedSetupR\baffected\x12!\n" +
+	"\fjudged_count\x18\x02 \x01(\x05R\vjudgedCount\x12&\n" +
+	"\x0fnext_page_token\x18\x03 \x01(\tR\rnextPageToken\"\x97\x03\n" +
+	"\rAffectedSetup\x12\x12\n" +
+	"\x04name\x18\x01 \x01(\tR\x04name\x12\x12\n" +
+	"\x04shop\x18\x02 \x01(\tR\x04shop\x12&\n" +
+	"\x04unit\x18\x03 \x01(\v2\x12.snapgauge.v1.UnitR\x04unit\x12)\n" +
+	"\x05phase\x18\x04 \x01(\x0e2\x13.snapgauge.v1.PhaseR\x05phase\x128\n" +
+	"\fverdict_then\x18\x05 \x01(\x0e2\x15.snapgauge.v1.VerdictR\vverdictThen\x126\n" +
+	"\vverdict_now\x18\x06 \x01(\x0e2\x15.snapgauge.v1.VerdictR\n" +
+	"verdictNow\x128\n" +
+	"\fnew_findings\x18\a \x03(\v2\x15.snapgauge.v1.FindingR\vnewFindings\x12:\n" +
+	"\rgone_findings\x18\b \x03(\v2\x15.snapgauge.v1.FindingR\fgoneFindings\x12#\n" +
+	"\rsuperseded_by\x18\t \x01(\tR\fsupersededBy\"\xc2\x04\n" +
 	"\x10PlanSetupRequest\x12 \n" +
 	"\x05model\x18\x01 \x01(\tB\n" +
 	"\xbaH\a\xc8\x01\x01r\x02\x18@R\x05model\x12)\n" +
@@ -1379,13 +1680,14 @@ const file_snapgauge_v1_setup_service_proto_rawDesc = "" +
 	"\tPaperSize\x12\x1a\n" +
 	"\x16PAPER_SIZE_UNSPECIFIED\x10\x00\x12\x11\n" +
 	"\rPAPER_SIZE_A4\x10\x01\x12\x15\n" +
-	"\x11PAPER_SIZE_LETTER\x10\x022\x98\x04\n" +
+	"\x11PAPER_SIZE_LETTER\x10\x022\x86\x05\n" +
 	"\fSetupService\x12]\n" +
 	"\rValidateSetup\x12\".snapgauge.v1.ValidateSetupRequest\x1a#.snapgauge.v1.ValidateSetupResponse\"\x03\x90\x02\x01\x12W\n" +
 	"\vSubmitSetup\x12 .snapgauge.v1.SubmitSetupRequest\x1a!.snapgauge.v1.SubmitSetupResponse\"\x03\x90\x02\x02\x12N\n" +
 	"\bGetSetup\x12\x1d.snapgauge.v1.GetSetupRequest\x1a\x1e.snapgauge.v1.GetSetupResponse\"\x03\x90\x02\x01\x12T\n" +
 	"\n" +
-	"ListSetups\x12\x1f.snapgauge.v1.ListSetupsRequest\x1a .snapgauge.v1.ListSetupsResponse\"\x03\x90\x02\x01\x12Q\n" +
+	"ListSetups\x12\x1f.snapgauge.v1.ListSetupsRequest\x1a .snapgauge.v1.ListSetupsResponse\"\x03\x90\x02\x01\x12l\n" +
+	"\x12ListAffectedSetups\x12'.snapgauge.v1.ListAffectedSetupsRequest\x1a(.snapgauge.v1.ListAffectedSetupsResponse\"\x03\x90\x02\x01\x12Q\n" +
 	"\tPlanSetup\x12\x1e.snapgauge.v1.PlanSetupRequest\x1a\x1f.snapgauge.v1.PlanSetupResponse\"\x03\x90\x02\x01\x12W\n" +
 	"\vRenderSheet\x12 .snapgauge.v1.RenderSheetRequest\x1a!.snapgauge.v1.RenderSheetResponse\"\x03\x90\x02\x01B\xb5\x01\n" +
 	"\x10com.snapgauge.v1B\x11SetupServiceProtoP\x01Z=github.com/snapgauge/snapgauge/proto/snapgauge/v1;snapgaugev1\xa2\x02\x03SXX\xaa\x02\fSnapgauge.V1\xca\x02\fSnapgauge\\V1\xe2\x02\x18Snapgauge\\V1\\GPBMetadata\xea\x02\rSnapgauge::V1b\x06proto3"
@@ -1403,82 +1705,99 @@ func file_snapgauge_v1_setup_service_proto_rawDescGZIP() []byte {
 }
 
 var file_snapgauge_v1_setup_service_proto_enumTypes = make([]protoimpl.EnumInfo, 6)
-var file_snapgauge_v1_setup_service_proto_msgTypes = make([]protoimpl.MessageInfo, 13)
+var file_snapgauge_v1_setup_service_proto_msgTypes = make([]protoimpl.MessageInfo, 16)
 var file_snapgauge_v1_setup_service_proto_goTypes = []any{
-	(ReportView)(0),               // 0: snapgauge.v1.ReportView
-	(SetupView)(0),                // 1: snapgauge.v1.SetupView
-	(IntendedUse)(0),              // 2: snapgauge.v1.IntendedUse
-	(SheetKind)(0),                // 3: snapgauge.v1.SheetKind
-	(SheetFormat)(0),              // 4: snapgauge.v1.SheetFormat
-	(PaperSize)(0),                // 5: snapgauge.v1.PaperSize
-	(*Setup)(nil),                 // 6: snapgauge.v1.Setup
-	(*ValidateSetupRequest)(nil),  // 7: snapgauge.v1.ValidateSetupRequest
-	(*ValidateSetupResponse)(nil), // 8: snapgauge.v1.ValidateSetupResponse
-	(*SubmitSetupRequest)(nil),    // 9: snapgauge.v1.SubmitSetupRequest
-	(*SubmitSetupResponse)(nil),   // 10: snapgauge.v1.SubmitSetupResponse
-	(*GetSetupRequest)(nil),       // 11: snapgauge.v1.GetSetupRequest
-	(*GetSetupResponse)(nil),      // 12: snapgauge.v1.GetSetupResponse
-	(*ListSetupsRequest)(nil),     // 13: snapgauge.v1.ListSetupsRequest
-	(*ListSetupsResponse)(nil),    // 14: snapgauge.v1.ListSetupsResponse
-	(*PlanSetupRequest)(nil),      // 15: snapgauge.v1.PlanSetupRequest
-	(*PlanSetupResponse)(nil),     // 16: snapgauge.v1.PlanSetupResponse
-	(*RenderSheetRequest)(nil),    // 17: snapgauge.v1.RenderSheetRequest
-	(*RenderSheetResponse)(nil),   // 18: snapgauge.v1.RenderSheetResponse
-	(*SetupRecord)(nil),           // 19: snapgauge.v1.SetupRecord
-	(*Report)(nil),                // 20: snapgauge.v1.Report
-	(*timestamppb.Timestamp)(nil), // 21: google.protobuf.Timestamp
-	(UnitSystem)(0),               // 22: snapgauge.v1.UnitSystem
-	(Phase)(0),                    // 23: snapgauge.v1.Phase
-	(*Rider)(nil),                 // 24: snapgauge.v1.Rider
-	(*Ambient)(nil),               // 25: snapgauge.v1.Ambient
-	(*JobPlan)(nil),               // 26: snapgauge.v1.JobPlan
+	(ReportView)(0),                    // 0: snapgauge.v1.ReportView
+	(SetupView)(0),                     // 1: snapgauge.v1.SetupView
+	(IntendedUse)(0),                   // 2: snapgauge.v1.IntendedUse
+	(SheetKind)(0),                     // 3: snapgauge.v1.SheetKind
+	(SheetFormat)(0),                   // 4: snapgauge.v1.SheetFormat
+	(PaperSize)(0),                     // 5: snapgauge.v1.PaperSize
+	(*Setup)(nil),                      // 6: snapgauge.v1.Setup
+	(*ValidateSetupRequest)(nil),       // 7: snapgauge.v1.ValidateSetupRequest
+	(*ValidateSetupResponse)(nil),      // 8: snapgauge.v1.ValidateSetupResponse
+	(*SubmitSetupRequest)(nil),         // 9: snapgauge.v1.SubmitSetupRequest
+	(*SubmitSetupResponse)(nil),        // 10: snapgauge.v1.SubmitSetupResponse
+	(*GetSetupRequest)(nil),            // 11: snapgauge.v1.GetSetupRequest
+	(*GetSetupResponse)(nil),           // 12: snapgauge.v1.GetSetupResponse
+	(*ListSetupsRequest)(nil),          // 13: snapgauge.v1.ListSetupsRequest
+	(*ListSetupsResponse)(nil),         // 14: snapgauge.v1.ListSetupsResponse
+	(*ListAffectedSetupsRequest)(nil),  // 15: snapgauge.v1.ListAffectedSetupsRequest
+	(*ListAffectedSetupsResponse)(nil), // 16: snapgauge.v1.ListAffectedSetupsResponse
+	(*AffectedSetup)(nil),              // 17: snapgauge.v1.AffectedSetup
+	(*PlanSetupRequest)(nil),           // 18: snapgauge.v1.PlanSetupRequest
+	(*PlanSetupResponse)(nil),          // 19: snapgauge.v1.PlanSetupResponse
+	(*RenderSheetRequest)(nil),         // 20: snapgauge.v1.RenderSheetRequest
+	(*RenderSheetResponse)(nil),        // 21: snapgauge.v1.RenderSheetResponse
+	(*SetupRecord)(nil),                // 22: snapgauge.v1.SetupRecord
+	(*Report)(nil),                     // 23: snapgauge.v1.Report
+	(*timestamppb.Timestamp)(nil),      // 24: google.protobuf.Timestamp
+	(UnitSystem)(0),                    // 25: snapgauge.v1.UnitSystem
+	(*Unit)(nil),                       // 26: snapgauge.v1.Unit
+	(Phase)(0),                         // 27: snapgauge.v1.Phase
+	(Verdict)(0),                       // 28: snapgauge.v1.Verdict
+	(*Finding)(nil),                    // 29: snapgauge.v1.Finding
+	(*Rider)(nil),                      // 30: snapgauge.v1.Rider
+	(*Ambient)(nil),                    // 31: snapgauge.v1.Ambient
+	(*JobPlan)(nil),                    // 32: snapgauge.v1.JobPlan
 }
 var file_snapgauge_v1_setup_service_proto_depIdxs = []int32{
-	19, // 0: snapgauge.v1.Setup.record:type_name -> snapgauge.v1.SetupRecord
-	20, // 1: snapgauge.v1.Setup.report:type_name -> snapgauge.v1.Report
-	21, // 2: snapgauge.v1.Setup.create_time:type_name -> google.protobuf.Timestamp
-	19, // 3: snapgauge.v1.ValidateSetupRequest.record:type_name -> snapgauge.v1.SetupRecord
-	21, // 4: snapgauge.v1.ValidateSetupRequest.as_of_time:type_name -> google.protobuf.Timestamp
-	22, // 5: snapgauge.v1.ValidateSetupRequest.unit_system:type_name -> snapgauge.v1.UnitSystem
+	22, // 0: snapgauge.v1.Setup.record:type_name -> snapgauge.v1.SetupRecord
+	23, // 1: snapgauge.v1.Setup.report:type_name -> snapgauge.v1.Report
+	24, // 2: snapgauge.v1.Setup.create_time:type_name -> google.protobuf.Timestamp
+	22, // 3: snapgauge.v1.ValidateSetupRequest.record:type_name -> snapgauge.v1.SetupRecord
+	24, // 4: snapgauge.v1.ValidateSetupRequest.as_of_time:type_name -> google.protobuf.Timestamp
+	25, // 5: snapgauge.v1.ValidateSetupRequest.unit_system:type_name -> snapgauge.v1.UnitSystem
 	0,  // 6: snapgauge.v1.ValidateSetupRequest.view:type_name -> snapgauge.v1.ReportView
-	20, // 7: snapgauge.v1.ValidateSetupResponse.report:type_name -> snapgauge.v1.Report
-	19, // 8: snapgauge.v1.SubmitSetupRequest.record:type_name -> snapgauge.v1.SetupRecord
-	22, // 9: snapgauge.v1.SubmitSetupRequest.unit_system:type_name -> snapgauge.v1.UnitSystem
-	6,  // 10: snapgauge.v1.SubmitSetupResponse.setup:type_name -> snapgauge.v1.Setup
-	1,  // 11: snapgauge.v1.GetSetupRequest.view:type_name -> snapgauge.v1.SetupView
-	6,  // 12: snapgauge.v1.GetSetupResponse.setup:type_name -> snapgauge.v1.Setup
-	1,  // 13: snapgauge.v1.ListSetupsRequest.view:type_name -> snapgauge.v1.SetupView
-	6,  // 14: snapgauge.v1.ListSetupsResponse.setups:type_name -> snapgauge.v1.Setup
-	23, // 15: snapgauge.v1.PlanSetupRequest.phase:type_name -> snapgauge.v1.Phase
-	24, // 16: snapgauge.v1.PlanSetupRequest.rider:type_name -> snapgauge.v1.Rider
-	25, // 17: snapgauge.v1.PlanSetupRequest.ambient:type_name -> snapgauge.v1.Ambient
-	2,  // 18: snapgauge.v1.PlanSetupRequest.intended_use:type_name -> snapgauge.v1.IntendedUse
-	21, // 19: snapgauge.v1.PlanSetupRequest.as_of_time:type_name -> google.protobuf.Timestamp
-	22, // 20: snapgauge.v1.PlanSetupRequest.unit_system:type_name -> snapgauge.v1.UnitSystem
-	26, // 21: snapgauge.v1.PlanSetupResponse.plan:type_name -> snapgauge.v1.JobPlan
-	3,  // 22: snapgauge.v1.RenderSheetRequest.kind:type_name -> snapgauge.v1.SheetKind
-	4,  // 23: snapgauge.v1.RenderSheetRequest.format:type_name -> snapgauge.v1.SheetFormat
-	5,  // 24: snapgauge.v1.RenderSheetRequest.paper:type_name -> snapgauge.v1.PaperSize
-	15, // 25: snapgauge.v1.RenderSheetRequest.plan:type_name -> snapgauge.v1.PlanSetupRequest
-	19, // 26: snapgauge.v1.RenderSheetRequest.record:type_name -> snapgauge.v1.SetupRecord
-	22, // 27: snapgauge.v1.RenderSheetRequest.unit_system:type_name -> snapgauge.v1.UnitSystem
-	7,  // 28: snapgauge.v1.SetupService.ValidateSetup:input_type -> snapgauge.v1.ValidateSetupRequest
-	9,  // 29: snapgauge.v1.SetupService.SubmitSetup:input_type -> snapgauge.v1.SubmitSetupRequest
-	11, // 30: snapgauge.v1.SetupService.GetSetup:input_type -> snapgauge.v1.GetSetupRequest
-	13, // 31: snapgauge.v1.SetupService.ListSetups:input_type -> snapgauge.v1.ListSetupsRequest
-	15, // 32: snapgauge.v1.SetupService.PlanSetup:input_type -> snapgauge.v1.PlanSetupRequest
-	17, // 33: snapgauge.v1.SetupService.RenderSheet:input_type -> snapgauge.v1.RenderSheetRequest
-	8,  // 34: snapgauge.v1.SetupService.ValidateSetup:output_type -> snapgauge.v1.ValidateSetupResponse
-	10, // 35: snapgauge.v1.SetupService.SubmitSetup:output_type -> snapgauge.v1.SubmitSetupResponse
-	12, // 36: snapgauge.v1.SetupService.GetSetup:output_type -> snapgauge.v1.GetSetupResponse
-	14, // 37: snapgauge.v1.SetupService.ListSetups:output_type -> snapgauge.v1.ListSetupsResponse
-	16, // 38: snapgauge.v1.SetupService.PlanSetup:output_type -> snapgauge.v1.PlanSetupResponse
-	18, // 39: snapgauge.v1.SetupService.RenderSheet:output_type -> snapgauge.v1.RenderSheetResponse
-	34, // [34:40] is the sub-list for method output_type
-	28, // [28:34] is the sub-list for method input_type
-	28, // [28:28] is the sub-list for extension type_name
-	28, // [28:28] is the sub-list for extension extendee
-	0,  // [0:28] is the sub-list for field type_name
+	24, // 7: snapgauge.v1.ValidateSetupRequest.known_time:type_name -> google.protobuf.Timestamp
+	23, // 8: snapgauge.v1.ValidateSetupResponse.report:type_name -> snapgauge.v1.Report
+	22, // 9: snapgauge.v1.SubmitSetupRequest.record:type_name -> snapgauge.v1.SetupRecord
+	25, // 10: snapgauge.v1.SubmitSetupRequest.unit_system:type_name -> snapgauge.v1.UnitSystem
+	6,  // 11: snapgauge.v1.SubmitSetupResponse.setup:type_name -> snapgauge.v1.Setup
+	1,  // 12: snapgauge.v1.GetSetupRequest.view:type_name -> snapgauge.v1.SetupView
+	6,  // 13: snapgauge.v1.GetSetupResponse.setup:type_name -> snapgauge.v1.Setup
+	1,  // 14: snapgauge.v1.ListSetupsRequest.view:type_name -> snapgauge.v1.SetupView
+	6,  // 15: snapgauge.v1.ListSetupsResponse.setups:type_name -> snapgauge.v1.Setup
+	25, // 16: snapgauge.v1.ListAffectedSetupsRequest.unit_system:type_name -> snapgauge.v1.UnitSystem
+	17, // 17: snapgauge.v1.ListAffectedSetupsResponse.affected:type_name -> snapgauge.v1.AffectedSetup
+	26, // 18: snapgauge.v1.AffectedSetup.unit:type_name -> snapgauge.v1.Unit
+	27, // 19: snapgauge.v1.AffectedSetup.phase:type_name -> snapgauge.v1.Phase
+	28, // 20: snapgauge.v1.AffectedSetup.verdict_then:type_name -> snapgauge.v1.Verdict
+	28, // 21: snapgauge.v1.AffectedSetup.verdict_now:type_name -> snapgauge.v1.Verdict
+	29, // 22: snapgauge.v1.AffectedSetup.new_findings:type_name -> snapgauge.v1.Finding
+	29, // 23: snapgauge.v1.AffectedSetup.gone_findings:type_name -> snapgauge.v1.Finding
+	27, // 24: snapgauge.v1.PlanSetupRequest.phase:type_name -> snapgauge.v1.Phase
+	30, // 25: snapgauge.v1.PlanSetupRequest.rider:type_name -> snapgauge.v1.Rider
+	31, // 26: snapgauge.v1.PlanSetupRequest.ambient:type_name -> snapgauge.v1.Ambient
+	2,  // 27: snapgauge.v1.PlanSetupRequest.intended_use:type_name -> snapgauge.v1.IntendedUse
+	24, // 28: snapgauge.v1.PlanSetupRequest.as_of_time:type_name -> google.protobuf.Timestamp
+	25, // 29: snapgauge.v1.PlanSetupRequest.unit_system:type_name -> snapgauge.v1.UnitSystem
+	32, // 30: snapgauge.v1.PlanSetupResponse.plan:type_name -> snapgauge.v1.JobPlan
+	3,  // 31: snapgauge.v1.RenderSheetRequest.kind:type_name -> snapgauge.v1.SheetKind
+	4,  // 32: snapgauge.v1.RenderSheetRequest.format:type_name -> snapgauge.v1.SheetFormat
+	5,  // 33: snapgauge.v1.RenderSheetRequest.paper:type_name -> snapgauge.v1.PaperSize
+	18, // 34: snapgauge.v1.RenderSheetRequest.plan:type_name -> snapgauge.v1.PlanSetupRequest
+	22, // 35: snapgauge.v1.RenderSheetRequest.record:type_name -> snapgauge.v1.SetupRecord
+	25, // 36: snapgauge.v1.RenderSheetRequest.unit_system:type_name -> snapgauge.v1.UnitSystem
+	7,  // 37: snapgauge.v1.SetupService.ValidateSetup:input_type -> snapgauge.v1.ValidateSetupRequest
+	9,  // 38: snapgauge.v1.SetupService.SubmitSetup:input_type -> snapgauge.v1.SubmitSetupRequest
+	11, // 39: snapgauge.v1.SetupService.GetSetup:input_type -> snapgauge.v1.GetSetupRequest
+	13, // 40: snapgauge.v1.SetupService.ListSetups:input_type -> snapgauge.v1.ListSetupsRequest
+	15, // 41: snapgauge.v1.SetupService.ListAffectedSetups:input_type -> snapgauge.v1.ListAffectedSetupsRequest
+	18, // 42: snapgauge.v1.SetupService.PlanSetup:input_type -> snapgauge.v1.PlanSetupRequest
+	20, // 43: snapgauge.v1.SetupService.RenderSheet:input_type -> snapgauge.v1.RenderSheetRequest
+	8,  // 44: snapgauge.v1.SetupService.ValidateSetup:output_type -> snapgauge.v1.ValidateSetupResponse
+	10, // 45: snapgauge.v1.SetupService.SubmitSetup:output_type -> snapgauge.v1.SubmitSetupResponse
+	12, // 46: snapgauge.v1.SetupService.GetSetup:output_type -> snapgauge.v1.GetSetupResponse
+	14, // 47: snapgauge.v1.SetupService.ListSetups:output_type -> snapgauge.v1.ListSetupsResponse
+	16, // 48: snapgauge.v1.SetupService.ListAffectedSetups:output_type -> snapgauge.v1.ListAffectedSetupsResponse
+	19, // 49: snapgauge.v1.SetupService.PlanSetup:output_type -> snapgauge.v1.PlanSetupResponse
+	21, // 50: snapgauge.v1.SetupService.RenderSheet:output_type -> snapgauge.v1.RenderSheetResponse
+	44, // [44:51] is the sub-list for method output_type
+	37, // [37:44] is the sub-list for method input_type
+	37, // [37:37] is the sub-list for extension type_name
+	37, // [37:37] is the sub-list for extension extendee
+	0,  // [0:37] is the sub-list for field type_name
 }
 
 func init() { file_snapgauge_v1_setup_service_proto_init() }
@@ -1490,7 +1809,7 @@ func file_snapgauge_v1_setup_service_proto_init() {
 	file_snapgauge_v1_quantity_proto_init()
 	file_snapgauge_v1_report_proto_init()
 	file_snapgauge_v1_setup_proto_init()
-	file_snapgauge_v1_setup_service_proto_msgTypes[11].OneofWrappers = []any{
+	file_snapgauge_v1_setup_service_proto_msgTypes[14].OneofWrappers = []any{
 		(*RenderSheetRequest_Plan)(nil),
 		(*RenderSheetRequest_Record)(nil),
 		(*RenderSheetRequest_Setup)(nil),
@@ -1501,7 +1820,7 @@ func file_snapgauge_v1_setup_service_proto_init() {
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_snapgauge_v1_setup_service_proto_rawDesc), len(file_snapgauge_v1_setup_service_proto_rawDesc)),
 			NumEnums:      6,
-			NumMessages:   13,
+			NumMessages:   16,
 			NumExtensions: 0,
 			NumServices:   1,
 		},

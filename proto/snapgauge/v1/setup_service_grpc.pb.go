@@ -19,12 +19,13 @@ import (
 const _ = grpc.SupportPackageIsVersion9
 
 const (
-	SetupService_ValidateSetup_FullMethodName = "/snapgauge.v1.SetupService/ValidateSetup"
-	SetupService_SubmitSetup_FullMethodName   = "/snapgauge.v1.SetupService/SubmitSetup"
-	SetupService_GetSetup_FullMethodName      = "/snapgauge.v1.SetupService/GetSetup"
-	SetupService_ListSetups_FullMethodName    = "/snapgauge.v1.SetupService/ListSetups"
-	SetupService_PlanSetup_FullMethodName     = "/snapgauge.v1.SetupService/PlanSetup"
-	SetupService_RenderSheet_FullMethodName   = "/snapgauge.v1.SetupService/RenderSheet"
+	SetupService_ValidateSetup_FullMethodName      = "/snapgauge.v1.SetupService/ValidateSetup"
+	SetupService_SubmitSetup_FullMethodName        = "/snapgauge.v1.SetupService/SubmitSetup"
+	SetupService_GetSetup_FullMethodName           = "/snapgauge.v1.SetupService/GetSetup"
+	SetupService_ListSetups_FullMethodName         = "/snapgauge.v1.SetupService/ListSetups"
+	SetupService_ListAffectedSetups_FullMethodName = "/snapgauge.v1.SetupService/ListAffectedSetups"
+	SetupService_PlanSetup_FullMethodName          = "/snapgauge.v1.SetupService/PlanSetup"
+	SetupService_RenderSheet_FullMethodName        = "/snapgauge.v1.SetupService/RenderSheet"
 )
 
 // SetupServiceClient is the client API for SetupService service.
@@ -58,6 +59,10 @@ type SetupServiceClient interface {
 	GetSetup(ctx context.Context, in *GetSetupRequest, opts ...grpc.CallOption) (*GetSetupResponse, error)
 	// Lists stored set-ups, newest first.
 	ListSetups(ctx context.Context, in *ListSetupsRequest, opts ...grpc.CallOption) (*ListSetupsResponse, error)
+	// Lists the stored set-ups that another revision would judge otherwise: whom a
+	// dealer calls when a bulletin arrives. NOT_FOUND when there is no such
+	// revision.
+	ListAffectedSetups(ctx context.Context, in *ListAffectedSetupsRequest, opts ...grpc.CallOption) (*ListAffectedSetupsResponse, error)
 	// Works out the job on one machine before it begins: every step in order, with
 	// its target. NOT_FOUND and FAILED_PRECONDITION as for ValidateSetup;
 	// INVALID_ARGUMENT for options that the sheet does not know or that do not go
@@ -119,6 +124,16 @@ func (c *setupServiceClient) ListSetups(ctx context.Context, in *ListSetupsReque
 	return out, nil
 }
 
+func (c *setupServiceClient) ListAffectedSetups(ctx context.Context, in *ListAffectedSetupsRequest, opts ...grpc.CallOption) (*ListAffectedSetupsResponse, error) {
+	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
+	out := new(ListAffectedSetupsResponse)
+	err := c.cc.Invoke(ctx, SetupService_ListAffectedSetups_FullMethodName, in, out, cOpts...)
+	if err != nil {
+		return nil, err
+	}
+	return out, nil
+}
+
 func (c *setupServiceClient) PlanSetup(ctx context.Context, in *PlanSetupRequest, opts ...grpc.CallOption) (*PlanSetupResponse, error) {
 	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
 	out := new(PlanSetupResponse)
@@ -170,6 +185,10 @@ type SetupServiceServer interface {
 	GetSetup(context.Context, *GetSetupRequest) (*GetSetupResponse, error)
 	// Lists stored set-ups, newest first.
 	ListSetups(context.Context, *ListSetupsRequest) (*ListSetupsResponse, error)
+	// Lists the stored set-ups that another revision would judge otherwise: whom a
+	// dealer calls when a bulletin arrives. NOT_FOUND when there is no such
+	// revision.
+	ListAffectedSetups(context.Context, *ListAffectedSetupsRequest) (*ListAffectedSetupsResponse, error)
 	// Works out the job on one machine before it begins: every step in order, with
 	// its target. NOT_FOUND and FAILED_PRECONDITION as for ValidateSetup;
 	// INVALID_ARGUMENT for options that the sheet does not know or that do not go
@@ -202,6 +221,9 @@ func (UnimplementedSetupServiceServer) GetSetup(context.Context, *GetSetupReques
 }
 func (UnimplementedSetupServiceServer) ListSetups(context.Context, *ListSetupsRequest) (*ListSetupsResponse, error) {
 	return nil, status.Error(codes.Unimplemented, "method ListSetups not implemented")
+}
+func (UnimplementedSetupServiceServer) ListAffectedSetups(context.Context, *ListAffectedSetupsRequest) (*ListAffectedSetupsResponse, error) {
+	return nil, status.Error(codes.Unimplemented, "method ListAffectedSetups not implemented")
 }
 func (UnimplementedSetupServiceServer) PlanSetup(context.Context, *PlanSetupRequest) (*PlanSetupResponse, error) {
 	return nil, status.Error(codes.Unimplemented, "method PlanSetup not implemented")
@@ -302,6 +324,24 @@ func _SetupService_ListSetups_Handler(srv interface{}, ctx context.Context, dec 
 	return interceptor(ctx, in, info, handler)
 }
 
+func _SetupService_ListAffectedSetups_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
+	in := new(ListAffectedSetupsRequest)
+	if err := dec(in); err != nil {
+		return nil, err
+	}
+	if interceptor == nil {
+		return srv.(SetupServiceServer).ListAffectedSetups(ctx, in)
+	}
+	info := &grpc.UnaryServerInfo{
+		Server:     srv,
+		FullMethod: SetupService_ListAffectedSetups_FullMethodName,
+	}
+	handler := func(ctx context.Context, req interface{}) (interface{}, error) {
+		return srv.(SetupServiceServer).ListAffectedSetups(ctx, req.(*ListAffectedSetupsRequest))
+	}
+	return interceptor(ctx, in, info, handler)
+}
+
 func _SetupService_PlanSetup_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
 	in := new(PlanSetupRequest)
 	if err := dec(in); err != nil {
@@ -360,6 +400,10 @@ var SetupService_ServiceDesc = grpc.ServiceDesc{
 		{
 			MethodName: "ListSetups",
 			Handler:    _SetupService_ListSetups_Handler,
+		},
+		{
+			MethodName: "ListAffectedSetups",
+			Handler:    _SetupService_ListAffectedSetups_Handler,
 		},
 		{
 			MethodName: "PlanSetup",

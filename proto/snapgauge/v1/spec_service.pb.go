@@ -80,6 +80,59 @@ func (BulletinEffect) EnumDescriptor() ([]byte, []int) {
 	return file_snapgauge_v1_spec_service_proto_rawDescGZIP(), []int{0}
 }
 
+// SpecChangeKind is what happened to a revision.
+type SpecChangeKind int32
+
+const (
+	// Never given.
+	SpecChangeKind_SPEC_CHANGE_KIND_UNSPECIFIED SpecChangeKind = 0
+	// It was published.
+	SpecChangeKind_SPEC_CHANGE_KIND_PUBLISHED SpecChangeKind = 1
+	// It was withdrawn.
+	SpecChangeKind_SPEC_CHANGE_KIND_WITHDRAWN SpecChangeKind = 2
+)
+
+// Enum value maps for SpecChangeKind.
+var (
+	SpecChangeKind_name = map[int32]string{
+		0: "SPEC_CHANGE_KIND_UNSPECIFIED",
+		1: "SPEC_CHANGE_KIND_PUBLISHED",
+		2: "SPEC_CHANGE_KIND_WITHDRAWN",
+	}
+	SpecChangeKind_value = map[string]int32{
+		"SPEC_CHANGE_KIND_UNSPECIFIED": 0,
+		"SPEC_CHANGE_KIND_PUBLISHED":   1,
+		"SPEC_CHANGE_KIND_WITHDRAWN":   2,
+	}
+)
+
+func (x SpecChangeKind) Enum() *SpecChangeKind {
+	p := new(SpecChangeKind)
+	*p = x
+	return p
+}
+
+func (x SpecChangeKind) String() string {
+	return protoimpl.X.EnumStringOf(x.Descriptor(), protoreflect.EnumNumber(x))
+}
+
+func (SpecChangeKind) Descriptor() protoreflect.EnumDescriptor {
+	return file_snapgauge_v1_spec_service_proto_enumTypes[1].Descriptor()
+}
+
+func (SpecChangeKind) Type() protoreflect.EnumType {
+	return &file_snapgauge_v1_spec_service_proto_enumTypes[1]
+}
+
+func (x SpecChangeKind) Number() protoreflect.EnumNumber {
+	return protoreflect.EnumNumber(x)
+}
+
+// Deprecated: Use SpecChangeKind.Descriptor instead.
+func (SpecChangeKind) EnumDescriptor() ([]byte, []int) {
+	return file_snapgauge_v1_spec_service_proto_rawDescGZIP(), []int{1}
+}
+
 // Spec is a spec sheet without its content.
 type Spec struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
@@ -215,8 +268,18 @@ type SpecRevision struct {
 	SourceDocument string `protobuf:"bytes,6,opt,name=source_document,json=sourceDocument,proto3" json:"source_document,omitempty"`
 	// How many characteristics it has.
 	CharacteristicCount int32 `protobuf:"varint,7,opt,name=characteristic_count,json=characteristicCount,proto3" json:"characteristic_count,omitempty"`
-	unknownFields       protoimpl.UnknownFields
-	sizeCache           protoimpl.SizeCache
+	// When it was published: from when on it was known. The other clock is
+	// `effective_time`.
+	RecordTime *timestamppb.Timestamp `protobuf:"bytes,8,opt,name=record_time,json=recordTime,proto3" json:"record_time,omitempty"`
+	// When it was withdrawn. Absent where it was not.
+	WithdrawTime *timestamppb.Timestamp `protobuf:"bytes,9,opt,name=withdraw_time,json=withdrawTime,proto3" json:"withdraw_time,omitempty"`
+	// Why it was withdrawn.
+	WithdrawReason string `protobuf:"bytes,10,opt,name=withdraw_reason,json=withdrawReason,proto3" json:"withdraw_reason,omitempty"`
+	// Changes when the revision is withdrawn; that of the newest revision is what
+	// PublishSpec takes.
+	Etag          string `protobuf:"bytes,11,opt,name=etag,proto3" json:"etag,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
 }
 
 func (x *SpecRevision) Reset() {
@@ -298,6 +361,34 @@ func (x *SpecRevision) GetCharacteristicCount() int32 {
 	return 0
 }
 
+func (x *SpecRevision) GetRecordTime() *timestamppb.Timestamp {
+	if x != nil {
+		return x.RecordTime
+	}
+	return nil
+}
+
+func (x *SpecRevision) GetWithdrawTime() *timestamppb.Timestamp {
+	if x != nil {
+		return x.WithdrawTime
+	}
+	return nil
+}
+
+func (x *SpecRevision) GetWithdrawReason() string {
+	if x != nil {
+		return x.WithdrawReason
+	}
+	return ""
+}
+
+func (x *SpecRevision) GetEtag() string {
+	if x != nil {
+		return x.Etag
+	}
+	return ""
+}
+
 // GetSpecRequest asks for one sheet.
 type GetSpecRequest struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
@@ -312,7 +403,10 @@ type GetSpecRequest struct {
 	// force for that unit are applied, of one revision those in force now. Empty
 	// means no unit in particular: no bulletin is applied, and the sheet lists
 	// them. INVALID_ARGUMENT when it has not the form of a VIN.
-	Vin           string `protobuf:"bytes,4,opt,name=vin,proto3" json:"vin,omitempty"`
+	Vin string `protobuf:"bytes,4,opt,name=vin,proto3" json:"vin,omitempty"`
+	// What was known at this instant: revisions published or withdrawn later do not
+	// count. Absent means everything known now.
+	KnownTime     *timestamppb.Timestamp `protobuf:"bytes,5,opt,name=known_time,json=knownTime,proto3" json:"known_time,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -375,11 +469,20 @@ func (x *GetSpecRequest) GetVin() string {
 	return ""
 }
 
+func (x *GetSpecRequest) GetKnownTime() *timestamppb.Timestamp {
+	if x != nil {
+		return x.KnownTime
+	}
+	return nil
+}
+
 // GetSpecResponse is one sheet.
 type GetSpecResponse struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
 	// Which revision it is.
 	SpecRevision *SpecRevision `protobuf:"bytes,1,opt,name=spec_revision,json=specRevision,proto3" json:"spec_revision,omitempty"`
+	// Why it is this one, in a sentence.
+	Why string `protobuf:"bytes,3,opt,name=why,proto3" json:"why,omitempty"`
 	// Its content: the characteristics in the order of the job, with the asked
 	// options applied, and the bulletins for the unit if one was asked about.
 	Sheet         *SpecSheet `protobuf:"bytes,2,opt,name=sheet,proto3" json:"sheet,omitempty"`
@@ -422,6 +525,13 @@ func (x *GetSpecResponse) GetSpecRevision() *SpecRevision {
 		return x.SpecRevision
 	}
 	return nil
+}
+
+func (x *GetSpecResponse) GetWhy() string {
+	if x != nil {
+		return x.Why
+	}
+	return ""
 }
 
 func (x *GetSpecResponse) GetSheet() *SpecSheet {
@@ -1034,11 +1144,580 @@ func (x *BulletinNote) GetVinPatterns() []string {
 	return nil
 }
 
+// PublishSpecRequest hands in a revision.
+type PublishSpecRequest struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// The sheet, whole or derived from a published one.
+	File *SheetFile `protobuf:"bytes,1,opt,name=file,proto3" json:"file,omitempty"`
+	// Etag of the newest revision as the caller saw it; empty for the first.
+	Etag string `protobuf:"bytes,2,opt,name=etag,proto3" json:"etag,omitempty"`
+	// True to check the sheet and publish nothing.
+	ValidateOnly  bool `protobuf:"varint,3,opt,name=validate_only,json=validateOnly,proto3" json:"validate_only,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *PublishSpecRequest) Reset() {
+	*x = PublishSpecRequest{}
+	mi := &file_snapgauge_v1_spec_service_proto_msgTypes[12]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *PublishSpecRequest) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*PublishSpecRequest) ProtoMessage() {}
+
+func (x *PublishSpecRequest) ProtoReflect() protoreflect.Message {
+	mi := &file_snapgauge_v1_spec_service_proto_msgTypes[12]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use PublishSpecRequest.ProtoReflect.Descriptor instead.
+func (*PublishSpecRequest) Descriptor() ([]byte, []int) {
+	return file_snapgauge_v1_spec_service_proto_rawDescGZIP(), []int{12}
+}
+
+func (x *PublishSpecRequest) GetFile() *SheetFile {
+	if x != nil {
+		return x.File
+	}
+	return nil
+}
+
+func (x *PublishSpecRequest) GetEtag() string {
+	if x != nil {
+		return x.Etag
+	}
+	return ""
+}
+
+func (x *PublishSpecRequest) GetValidateOnly() bool {
+	if x != nil {
+		return x.ValidateOnly
+	}
+	return false
+}
+
+// PublishSpecResponse is what was published, or would be.
+type PublishSpecResponse struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// The revision.
+	SpecRevision *SpecRevision `protobuf:"bytes,1,opt,name=spec_revision,json=specRevision,proto3" json:"spec_revision,omitempty"`
+	// False when this content was published before, or nothing was to be.
+	Created       bool `protobuf:"varint,2,opt,name=created,proto3" json:"created,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *PublishSpecResponse) Reset() {
+	*x = PublishSpecResponse{}
+	mi := &file_snapgauge_v1_spec_service_proto_msgTypes[13]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *PublishSpecResponse) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*PublishSpecResponse) ProtoMessage() {}
+
+func (x *PublishSpecResponse) ProtoReflect() protoreflect.Message {
+	mi := &file_snapgauge_v1_spec_service_proto_msgTypes[13]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use PublishSpecResponse.ProtoReflect.Descriptor instead.
+func (*PublishSpecResponse) Descriptor() ([]byte, []int) {
+	return file_snapgauge_v1_spec_service_proto_rawDescGZIP(), []int{13}
+}
+
+func (x *PublishSpecResponse) GetSpecRevision() *SpecRevision {
+	if x != nil {
+		return x.SpecRevision
+	}
+	return nil
+}
+
+func (x *PublishSpecResponse) GetCreated() bool {
+	if x != nil {
+		return x.Created
+	}
+	return false
+}
+
+// WithdrawSpecRevisionRequest takes a revision out of force.
+type WithdrawSpecRevisionRequest struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// `specs/{spec}/revisions/{revision}`.
+	Name string `protobuf:"bytes,1,opt,name=name,proto3" json:"name,omitempty"`
+	// Why; it is shown to whoever asks for the revision.
+	Reason        string `protobuf:"bytes,2,opt,name=reason,proto3" json:"reason,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *WithdrawSpecRevisionRequest) Reset() {
+	*x = WithdrawSpecRevisionRequest{}
+	mi := &file_snapgauge_v1_spec_service_proto_msgTypes[14]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *WithdrawSpecRevisionRequest) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*WithdrawSpecRevisionRequest) ProtoMessage() {}
+
+func (x *WithdrawSpecRevisionRequest) ProtoReflect() protoreflect.Message {
+	mi := &file_snapgauge_v1_spec_service_proto_msgTypes[14]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use WithdrawSpecRevisionRequest.ProtoReflect.Descriptor instead.
+func (*WithdrawSpecRevisionRequest) Descriptor() ([]byte, []int) {
+	return file_snapgauge_v1_spec_service_proto_rawDescGZIP(), []int{14}
+}
+
+func (x *WithdrawSpecRevisionRequest) GetName() string {
+	if x != nil {
+		return x.Name
+	}
+	return ""
+}
+
+func (x *WithdrawSpecRevisionRequest) GetReason() string {
+	if x != nil {
+		return x.Reason
+	}
+	return ""
+}
+
+// WithdrawSpecRevisionResponse is the revision, withdrawn.
+type WithdrawSpecRevisionResponse struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// The revision.
+	SpecRevision  *SpecRevision `protobuf:"bytes,1,opt,name=spec_revision,json=specRevision,proto3" json:"spec_revision,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *WithdrawSpecRevisionResponse) Reset() {
+	*x = WithdrawSpecRevisionResponse{}
+	mi := &file_snapgauge_v1_spec_service_proto_msgTypes[15]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *WithdrawSpecRevisionResponse) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*WithdrawSpecRevisionResponse) ProtoMessage() {}
+
+func (x *WithdrawSpecRevisionResponse) ProtoReflect() protoreflect.Message {
+	mi := &file_snapgauge_v1_spec_service_proto_msgTypes[15]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use WithdrawSpecRevisionResponse.ProtoReflect.Descriptor instead.
+func (*WithdrawSpecRevisionResponse) Descriptor() ([]byte, []int) {
+	return file_snapgauge_v1_spec_service_proto_rawDescGZIP(), []int{15}
+}
+
+func (x *WithdrawSpecRevisionResponse) GetSpecRevision() *SpecRevision {
+	if x != nil {
+		return x.SpecRevision
+	}
+	return nil
+}
+
+// DiffSpecsRequest asks what differs between two sheets.
+type DiffSpecsRequest struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// The sheet compared from: a revision, or a spec for the one in force now.
+	Base string `protobuf:"bytes,1,opt,name=base,proto3" json:"base,omitempty"`
+	// The sheet compared to.
+	Target string `protobuf:"bytes,2,opt,name=target,proto3" json:"target,omitempty"`
+	// Units of the texts.
+	UnitSystem    UnitSystem `protobuf:"varint,3,opt,name=unit_system,json=unitSystem,proto3,enum=snapgauge.v1.UnitSystem" json:"unit_system,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *DiffSpecsRequest) Reset() {
+	*x = DiffSpecsRequest{}
+	mi := &file_snapgauge_v1_spec_service_proto_msgTypes[16]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *DiffSpecsRequest) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*DiffSpecsRequest) ProtoMessage() {}
+
+func (x *DiffSpecsRequest) ProtoReflect() protoreflect.Message {
+	mi := &file_snapgauge_v1_spec_service_proto_msgTypes[16]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use DiffSpecsRequest.ProtoReflect.Descriptor instead.
+func (*DiffSpecsRequest) Descriptor() ([]byte, []int) {
+	return file_snapgauge_v1_spec_service_proto_rawDescGZIP(), []int{16}
+}
+
+func (x *DiffSpecsRequest) GetBase() string {
+	if x != nil {
+		return x.Base
+	}
+	return ""
+}
+
+func (x *DiffSpecsRequest) GetTarget() string {
+	if x != nil {
+		return x.Target
+	}
+	return ""
+}
+
+func (x *DiffSpecsRequest) GetUnitSystem() UnitSystem {
+	if x != nil {
+		return x.UnitSystem
+	}
+	return UnitSystem_UNIT_SYSTEM_UNSPECIFIED
+}
+
+// DiffSpecsResponse is what differs.
+type DiffSpecsResponse struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// The differences.
+	Diff          *SpecDiff `protobuf:"bytes,1,opt,name=diff,proto3" json:"diff,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *DiffSpecsResponse) Reset() {
+	*x = DiffSpecsResponse{}
+	mi := &file_snapgauge_v1_spec_service_proto_msgTypes[17]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *DiffSpecsResponse) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*DiffSpecsResponse) ProtoMessage() {}
+
+func (x *DiffSpecsResponse) ProtoReflect() protoreflect.Message {
+	mi := &file_snapgauge_v1_spec_service_proto_msgTypes[17]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use DiffSpecsResponse.ProtoReflect.Descriptor instead.
+func (*DiffSpecsResponse) Descriptor() ([]byte, []int) {
+	return file_snapgauge_v1_spec_service_proto_rawDescGZIP(), []int{17}
+}
+
+func (x *DiffSpecsResponse) GetDiff() *SpecDiff {
+	if x != nil {
+		return x.Diff
+	}
+	return nil
+}
+
+// CheckOptionsRequest asks whether options go together.
+type CheckOptionsRequest struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// `specs/{spec}` for the revision in force, or a revision.
+	Name string `protobuf:"bytes,1,opt,name=name,proto3" json:"name,omitempty"`
+	// The options fitted.
+	Options       []string `protobuf:"bytes,2,rep,name=options,proto3" json:"options,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *CheckOptionsRequest) Reset() {
+	*x = CheckOptionsRequest{}
+	mi := &file_snapgauge_v1_spec_service_proto_msgTypes[18]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *CheckOptionsRequest) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*CheckOptionsRequest) ProtoMessage() {}
+
+func (x *CheckOptionsRequest) ProtoReflect() protoreflect.Message {
+	mi := &file_snapgauge_v1_spec_service_proto_msgTypes[18]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use CheckOptionsRequest.ProtoReflect.Descriptor instead.
+func (*CheckOptionsRequest) Descriptor() ([]byte, []int) {
+	return file_snapgauge_v1_spec_service_proto_rawDescGZIP(), []int{18}
+}
+
+func (x *CheckOptionsRequest) GetName() string {
+	if x != nil {
+		return x.Name
+	}
+	return ""
+}
+
+func (x *CheckOptionsRequest) GetOptions() []string {
+	if x != nil {
+		return x.Options
+	}
+	return nil
+}
+
+// CheckOptionsResponse says what is wrong with them; nothing when they go
+// together.
+type CheckOptionsResponse struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Each reason by itself.
+	Troubles []*OptionTrouble `protobuf:"bytes,1,rep,name=troubles,proto3" json:"troubles,omitempty"`
+	// Cautions of the options that are fitted.
+	Cautions      []string `protobuf:"bytes,2,rep,name=cautions,proto3" json:"cautions,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *CheckOptionsResponse) Reset() {
+	*x = CheckOptionsResponse{}
+	mi := &file_snapgauge_v1_spec_service_proto_msgTypes[19]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *CheckOptionsResponse) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*CheckOptionsResponse) ProtoMessage() {}
+
+func (x *CheckOptionsResponse) ProtoReflect() protoreflect.Message {
+	mi := &file_snapgauge_v1_spec_service_proto_msgTypes[19]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use CheckOptionsResponse.ProtoReflect.Descriptor instead.
+func (*CheckOptionsResponse) Descriptor() ([]byte, []int) {
+	return file_snapgauge_v1_spec_service_proto_rawDescGZIP(), []int{19}
+}
+
+func (x *CheckOptionsResponse) GetTroubles() []*OptionTrouble {
+	if x != nil {
+		return x.Troubles
+	}
+	return nil
+}
+
+func (x *CheckOptionsResponse) GetCautions() []string {
+	if x != nil {
+		return x.Cautions
+	}
+	return nil
+}
+
+// WatchSpecsRequest asks for changes.
+type WatchSpecsRequest struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// From the last answer that was dealt with; empty from the beginning.
+	ResumeToken string `protobuf:"bytes,1,opt,name=resume_token,json=resumeToken,proto3" json:"resume_token,omitempty"`
+	// True to get the sheet with each published revision.
+	IncludeSheets bool `protobuf:"varint,2,opt,name=include_sheets,json=includeSheets,proto3" json:"include_sheets,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *WatchSpecsRequest) Reset() {
+	*x = WatchSpecsRequest{}
+	mi := &file_snapgauge_v1_spec_service_proto_msgTypes[20]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *WatchSpecsRequest) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*WatchSpecsRequest) ProtoMessage() {}
+
+func (x *WatchSpecsRequest) ProtoReflect() protoreflect.Message {
+	mi := &file_snapgauge_v1_spec_service_proto_msgTypes[20]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use WatchSpecsRequest.ProtoReflect.Descriptor instead.
+func (*WatchSpecsRequest) Descriptor() ([]byte, []int) {
+	return file_snapgauge_v1_spec_service_proto_rawDescGZIP(), []int{20}
+}
+
+func (x *WatchSpecsRequest) GetResumeToken() string {
+	if x != nil {
+		return x.ResumeToken
+	}
+	return ""
+}
+
+func (x *WatchSpecsRequest) GetIncludeSheets() bool {
+	if x != nil {
+		return x.IncludeSheets
+	}
+	return false
+}
+
+// WatchSpecsResponse is one change.
+type WatchSpecsResponse struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// What happened.
+	Kind SpecChangeKind `protobuf:"varint,1,opt,name=kind,proto3,enum=snapgauge.v1.SpecChangeKind" json:"kind,omitempty"`
+	// The revision.
+	SpecRevision *SpecRevision `protobuf:"bytes,2,opt,name=spec_revision,json=specRevision,proto3" json:"spec_revision,omitempty"`
+	// Its content, where asked for and published.
+	Sheet *SpecSheet `protobuf:"bytes,3,opt,name=sheet,proto3" json:"sheet,omitempty"`
+	// Resumes after this change.
+	ResumeToken   string `protobuf:"bytes,4,opt,name=resume_token,json=resumeToken,proto3" json:"resume_token,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *WatchSpecsResponse) Reset() {
+	*x = WatchSpecsResponse{}
+	mi := &file_snapgauge_v1_spec_service_proto_msgTypes[21]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *WatchSpecsResponse) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*WatchSpecsResponse) ProtoMessage() {}
+
+func (x *WatchSpecsResponse) ProtoReflect() protoreflect.Message {
+	mi := &file_snapgauge_v1_spec_service_proto_msgTypes[21]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use WatchSpecsResponse.ProtoReflect.Descriptor instead.
+func (*WatchSpecsResponse) Descriptor() ([]byte, []int) {
+	return file_snapgauge_v1_spec_service_proto_rawDescGZIP(), []int{21}
+}
+
+func (x *WatchSpecsResponse) GetKind() SpecChangeKind {
+	if x != nil {
+		return x.Kind
+	}
+	return SpecChangeKind_SPEC_CHANGE_KIND_UNSPECIFIED
+}
+
+func (x *WatchSpecsResponse) GetSpecRevision() *SpecRevision {
+	if x != nil {
+		return x.SpecRevision
+	}
+	return nil
+}
+
+func (x *WatchSpecsResponse) GetSheet() *SpecSheet {
+	if x != nil {
+		return x.Sheet
+	}
+	return nil
+}
+
+func (x *WatchSpecsResponse) GetResumeToken() string {
+	if x != nil {
+		return x.ResumeToken
+	}
+	return ""
+}
+
 var File_snapgauge_v1_spec_service_proto protoreflect.FileDescriptor
 
 const file_snapgauge_v1_spec_service_proto_rawDesc = "" +
 	"\n" +
-	"\x1fsnapgauge/v1/spec_service.proto\x12\fsnapgauge.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x17snapgauge/v1/spec.proto\"\xa3\x02\n" +
+	"\x1fsnapgauge/v1/spec_service.proto\x12\fsnapgauge.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x17snapgauge/v1/diff.proto\x1a\x1bsnapgauge/v1/quantity.proto\x1a\x17snapgauge/v1/spec.proto\"\xa3\x02\n" +
 	"\x04Spec\x12\x12\n" +
 	"\x04name\x18\x01 \x01(\tR\x04name\x12\x12\n" +
 	"\x04make\x18\x02 \x01(\tR\x04make\x12\x14\n" +
@@ -1049,7 +1728,7 @@ const file_snapgauge_v1_spec_service_proto_rawDesc = "" +
 	"\vdescription\x18\x06 \x01(\tR\vdescription\x12\x1a\n" +
 	"\binvented\x18\a \x01(\bR\binvented\x12C\n" +
 	"\x0flatest_revision\x18\b \x01(\v2\x1a.snapgauge.v1.SpecRevisionR\x0elatestRevision\x12#\n" +
-	"\rmodel_aliases\x18\t \x03(\tR\fmodelAliases\"\x96\x02\n" +
+	"\rmodel_aliases\x18\t \x03(\tR\fmodelAliases\"\xd1\x03\n" +
 	"\fSpecRevision\x12\x12\n" +
 	"\x04name\x18\x01 \x01(\tR\x04name\x12\x1a\n" +
 	"\brevision\x18\x02 \x01(\x05R\brevision\x12\x16\n" +
@@ -1058,15 +1737,24 @@ const file_snapgauge_v1_spec_service_proto_rawDesc = "" +
 	"\vchange_note\x18\x05 \x01(\tR\n" +
 	"changeNote\x12'\n" +
 	"\x0fsource_document\x18\x06 \x01(\tR\x0esourceDocument\x121\n" +
-	"\x14characteristic_count\x18\a \x01(\x05R\x13characteristicCount\"\xfb\x01\n" +
+	"\x14characteristic_count\x18\a \x01(\x05R\x13characteristicCount\x12;\n" +
+	"\vrecord_time\x18\b \x01(\v2\x1a.google.protobuf.TimestampR\n" +
+	"recordTime\x12?\n" +
+	"\rwithdraw_time\x18\t \x01(\v2\x1a.google.protobuf.TimestampR\fwithdrawTime\x12'\n" +
+	"\x0fwithdraw_reason\x18\n" +
+	" \x01(\tR\x0ewithdrawReason\x12\x12\n" +
+	"\x04etag\x18\v \x01(\tR\x04etag\"\xb6\x02\n" +
 	"\x0eGetSpecRequest\x12R\n" +
 	"\x04name\x18\x01 \x01(\tB>\xbaH;\xc8\x01\x01r624^specs/[a-z0-9-]{1,63}(/revisions/[1-9][0-9]{0,5})?$R\x04name\x128\n" +
 	"\n" +
 	"as_of_time\x18\x02 \x01(\v2\x1a.google.protobuf.TimestampR\basOfTime\x12@\n" +
 	"\aoptions\x18\x03 \x03(\tB&\xbaH#\x92\x01 \x10@\x18\x01\"\x1ar\x182\x16^[a-z][a-z0-9_]{0,62}$R\aoptions\x12\x19\n" +
-	"\x03vin\x18\x04 \x01(\tB\a\xbaH\x04r\x02\x18 R\x03vin\"\x81\x01\n" +
+	"\x03vin\x18\x04 \x01(\tB\a\xbaH\x04r\x02\x18 R\x03vin\x129\n" +
+	"\n" +
+	"known_time\x18\x05 \x01(\v2\x1a.google.protobuf.TimestampR\tknownTime\"\x93\x01\n" +
 	"\x0fGetSpecResponse\x12?\n" +
-	"\rspec_revision\x18\x01 \x01(\v2\x1a.snapgauge.v1.SpecRevisionR\fspecRevision\x12-\n" +
+	"\rspec_revision\x18\x01 \x01(\v2\x1a.snapgauge.v1.SpecRevisionR\fspecRevision\x12\x10\n" +
+	"\x03why\x18\x03 \x01(\tR\x03why\x12-\n" +
 	"\x05sheet\x18\x02 \x01(\v2\x17.snapgauge.v1.SpecSheetR\x05sheet\"\x86\x01\n" +
 	"\x10ListSpecsRequest\x12'\n" +
 	"\tpage_size\x18\x01 \x01(\x05B\n" +
@@ -1119,17 +1807,60 @@ const file_snapgauge_v1_spec_service_proto_rawDesc = "" +
 	"\x0echaracteristic\x18\x06 \x01(\v2\x1c.snapgauge.v1.CharacteristicR\x0echaracteristic\x12\x16\n" +
 	"\x06source\x18\a \x01(\tR\x06source\x124\n" +
 	"\x06effect\x18\b \x01(\x0e2\x1c.snapgauge.v1.BulletinEffectR\x06effect\x12!\n" +
-	"\fvin_patterns\x18\t \x03(\tR\vvinPatterns*\x85\x01\n" +
+	"\fvin_patterns\x18\t \x03(\tR\vvinPatterns\"\x8c\x01\n" +
+	"\x12PublishSpecRequest\x123\n" +
+	"\x04file\x18\x01 \x01(\v2\x17.snapgauge.v1.SheetFileB\x06\xbaH\x03\xd8\x01\x03R\x04file\x12\x1c\n" +
+	"\x04etag\x18\x02 \x01(\tB\b\xbaH\x05r\x03\x18\x80\x01R\x04etag\x12#\n" +
+	"\rvalidate_only\x18\x03 \x01(\bR\fvalidateOnly\"p\n" +
+	"\x13PublishSpecResponse\x12?\n" +
+	"\rspec_revision\x18\x01 \x01(\v2\x1a.snapgauge.v1.SpecRevisionR\fspecRevision\x12\x18\n" +
+	"\acreated\x18\x02 \x01(\bR\acreated\"\x93\x01\n" +
+	"\x1bWithdrawSpecRevisionRequest\x12O\n" +
+	"\x04name\x18\x01 \x01(\tB;\xbaH8\xc8\x01\x01r321^specs/[a-z0-9-]{1,63}/revisions/[1-9][0-9]{0,5}$R\x04name\x12#\n" +
+	"\x06reason\x18\x02 \x01(\tB\v\xbaH\b\xc8\x01\x01r\x03\x18\x80\x10R\x06reason\"_\n" +
+	"\x1cWithdrawSpecRevisionResponse\x12?\n" +
+	"\rspec_revision\x18\x01 \x01(\v2\x1a.snapgauge.v1.SpecRevisionR\fspecRevision\"\x83\x02\n" +
+	"\x10DiffSpecsRequest\x12R\n" +
+	"\x04base\x18\x01 \x01(\tB>\xbaH;\xc8\x01\x01r624^specs/[a-z0-9-]{1,63}(/revisions/[1-9][0-9]{0,5})?$R\x04base\x12V\n" +
+	"\x06target\x18\x02 \x01(\tB>\xbaH;\xc8\x01\x01r624^specs/[a-z0-9-]{1,63}(/revisions/[1-9][0-9]{0,5})?$R\x06target\x12C\n" +
+	"\vunit_system\x18\x03 \x01(\x0e2\x18.snapgauge.v1.UnitSystemB\b\xbaH\x05\x82\x01\x02\x10\x01R\n" +
+	"unitSystem\"?\n" +
+	"\x11DiffSpecsResponse\x12*\n" +
+	"\x04diff\x18\x01 \x01(\v2\x16.snapgauge.v1.SpecDiffR\x04diff\"\xab\x01\n" +
+	"\x13CheckOptionsRequest\x12R\n" +
+	"\x04name\x18\x01 \x01(\tB>\xbaH;\xc8\x01\x01r624^specs/[a-z0-9-]{1,63}(/revisions/[1-9][0-9]{0,5})?$R\x04name\x12@\n" +
+	"\aoptions\x18\x02 \x03(\tB&\xbaH#\x92\x01 \x10@\x18\x01\"\x1ar\x182\x16^[a-z][a-z0-9_]{0,62}$R\aoptions\"k\n" +
+	"\x14CheckOptionsResponse\x127\n" +
+	"\btroubles\x18\x01 \x03(\v2\x1b.snapgauge.v1.OptionTroubleR\btroubles\x12\x1a\n" +
+	"\bcautions\x18\x02 \x03(\tR\bcautions\"g\n" +
+	"\x11WatchSpecsRequest\x12+\n" +
+	"\fresume_token\x18\x01 \x01(\tB\b\xbaH\x05r\x03\x18\x80\x01R\vresumeToken\x12%\n" +
+	"\x0einclude_sheets\x18\x02 \x01(\bR\rincludeSheets\"\xd9\x01\n" +
+	"\x12WatchSpecsResponse\x120\n" +
+	"\x04kind\x18\x01 \x01(\x0e2\x1c.snapgauge.v1.SpecChangeKindR\x04kind\x12?\n" +
+	"\rspec_revision\x18\x02 \x01(\v2\x1a.snapgauge.v1.SpecRevisionR\fspecRevision\x12-\n" +
+	"\x05sheet\x18\x03 \x01(\v2\x17.snapgauge.v1.SpecSheetR\x05sheet\x12!\n" +
+	"\fresume_token\x18\x04 \x01(\tR\vresumeToken*\x85\x01\n" +
 	"\x0eBulletinEffect\x12\x1f\n" +
 	"\x1bBULLETIN_EFFECT_UNSPECIFIED\x10\x00\x12\x18\n" +
 	"\x14BULLETIN_EFFECT_ADDS\x10\x01\x12\x1b\n" +
 	"\x17BULLETIN_EFFECT_CHANGES\x10\x02\x12\x1b\n" +
-	"\x17BULLETIN_EFFECT_REMOVES\x10\x032\x8f\x03\n" +
+	"\x17BULLETIN_EFFECT_REMOVES\x10\x03*r\n" +
+	"\x0eSpecChangeKind\x12 \n" +
+	"\x1cSPEC_CHANGE_KIND_UNSPECIFIED\x10\x00\x12\x1e\n" +
+	"\x1aSPEC_CHANGE_KIND_PUBLISHED\x10\x01\x12\x1e\n" +
+	"\x1aSPEC_CHANGE_KIND_WITHDRAWN\x10\x022\xe3\x06\n" +
 	"\vSpecService\x12K\n" +
 	"\aGetSpec\x12\x1c.snapgauge.v1.GetSpecRequest\x1a\x1d.snapgauge.v1.GetSpecResponse\"\x03\x90\x02\x01\x12Q\n" +
 	"\tListSpecs\x12\x1e.snapgauge.v1.ListSpecsRequest\x1a\x1f.snapgauge.v1.ListSpecsResponse\"\x03\x90\x02\x01\x12i\n" +
 	"\x11ListSpecRevisions\x12&.snapgauge.v1.ListSpecRevisionsRequest\x1a'.snapgauge.v1.ListSpecRevisionsResponse\"\x03\x90\x02\x01\x12u\n" +
-	"\x15LookUpCharacteristics\x12*.snapgauge.v1.LookUpCharacteristicsRequest\x1a+.snapgauge.v1.LookUpCharacteristicsResponse\"\x03\x90\x02\x01B\xb4\x01\n" +
+	"\x15LookUpCharacteristics\x12*.snapgauge.v1.LookUpCharacteristicsRequest\x1a+.snapgauge.v1.LookUpCharacteristicsResponse\"\x03\x90\x02\x01\x12W\n" +
+	"\vPublishSpec\x12 .snapgauge.v1.PublishSpecRequest\x1a!.snapgauge.v1.PublishSpecResponse\"\x03\x90\x02\x02\x12r\n" +
+	"\x14WithdrawSpecRevision\x12).snapgauge.v1.WithdrawSpecRevisionRequest\x1a*.snapgauge.v1.WithdrawSpecRevisionResponse\"\x03\x90\x02\x02\x12Q\n" +
+	"\tDiffSpecs\x12\x1e.snapgauge.v1.DiffSpecsRequest\x1a\x1f.snapgauge.v1.DiffSpecsResponse\"\x03\x90\x02\x01\x12Z\n" +
+	"\fCheckOptions\x12!.snapgauge.v1.CheckOptionsRequest\x1a\".snapgauge.v1.CheckOptionsResponse\"\x03\x90\x02\x01\x12V\n" +
+	"\n" +
+	"WatchSpecs\x12\x1f.snapgauge.v1.WatchSpecsRequest\x1a .snapgauge.v1.WatchSpecsResponse\"\x03\x90\x02\x010\x01B\xb4\x01\n" +
 	"\x10com.snapgauge.v1B\x10SpecServiceProtoP\x01Z=github.com/snapgauge/snapgauge/proto/snapgauge/v1;snapgaugev1\xa2\x02\x03SXX\xaa\x02\fSnapgauge.V1\xca\x02\fSnapgauge\\V1\xe2\x02\x18Snapgauge\\V1\\GPBMetadata\xea\x02\rSnapgauge::V1b\x06proto3"
 
 var (
@@ -1144,56 +1875,93 @@ func file_snapgauge_v1_spec_service_proto_rawDescGZIP() []byte {
 	return file_snapgauge_v1_spec_service_proto_rawDescData
 }
 
-var file_snapgauge_v1_spec_service_proto_enumTypes = make([]protoimpl.EnumInfo, 1)
-var file_snapgauge_v1_spec_service_proto_msgTypes = make([]protoimpl.MessageInfo, 12)
+var file_snapgauge_v1_spec_service_proto_enumTypes = make([]protoimpl.EnumInfo, 2)
+var file_snapgauge_v1_spec_service_proto_msgTypes = make([]protoimpl.MessageInfo, 22)
 var file_snapgauge_v1_spec_service_proto_goTypes = []any{
 	(BulletinEffect)(0),                   // 0: snapgauge.v1.BulletinEffect
-	(*Spec)(nil),                          // 1: snapgauge.v1.Spec
-	(*SpecRevision)(nil),                  // 2: snapgauge.v1.SpecRevision
-	(*GetSpecRequest)(nil),                // 3: snapgauge.v1.GetSpecRequest
-	(*GetSpecResponse)(nil),               // 4: snapgauge.v1.GetSpecResponse
-	(*ListSpecsRequest)(nil),              // 5: snapgauge.v1.ListSpecsRequest
-	(*ListSpecsResponse)(nil),             // 6: snapgauge.v1.ListSpecsResponse
-	(*ListSpecRevisionsRequest)(nil),      // 7: snapgauge.v1.ListSpecRevisionsRequest
-	(*ListSpecRevisionsResponse)(nil),     // 8: snapgauge.v1.ListSpecRevisionsResponse
-	(*LookUpCharacteristicsRequest)(nil),  // 9: snapgauge.v1.LookUpCharacteristicsRequest
-	(*LookUpCharacteristicsResponse)(nil), // 10: snapgauge.v1.LookUpCharacteristicsResponse
-	(*CharacteristicMatch)(nil),           // 11: snapgauge.v1.CharacteristicMatch
-	(*BulletinNote)(nil),                  // 12: snapgauge.v1.BulletinNote
-	(*timestamppb.Timestamp)(nil),         // 13: google.protobuf.Timestamp
-	(*SpecSheet)(nil),                     // 14: snapgauge.v1.SpecSheet
-	(*Characteristic)(nil),                // 15: snapgauge.v1.Characteristic
+	(SpecChangeKind)(0),                   // 1: snapgauge.v1.SpecChangeKind
+	(*Spec)(nil),                          // 2: snapgauge.v1.Spec
+	(*SpecRevision)(nil),                  // 3: snapgauge.v1.SpecRevision
+	(*GetSpecRequest)(nil),                // 4: snapgauge.v1.GetSpecRequest
+	(*GetSpecResponse)(nil),               // 5: snapgauge.v1.GetSpecResponse
+	(*ListSpecsRequest)(nil),              // 6: snapgauge.v1.ListSpecsRequest
+	(*ListSpecsResponse)(nil),             // 7: snapgauge.v1.ListSpecsResponse
+	(*ListSpecRevisionsRequest)(nil),      // 8: snapgauge.v1.ListSpecRevisionsRequest
+	(*ListSpecRevisionsResponse)(nil),     // 9: snapgauge.v1.ListSpecRevisionsResponse
+	(*LookUpCharacteristicsRequest)(nil),  // 10: snapgauge.v1.LookUpCharacteristicsRequest
+	(*LookUpCharacteristicsResponse)(nil), // 11: snapgauge.v1.LookUpCharacteristicsResponse
+	(*CharacteristicMatch)(nil),           // 12: snapgauge.v1.CharacteristicMatch
+	(*BulletinNote)(nil),                  // 13: snapgauge.v1.BulletinNote
+	(*PublishSpecRequest)(nil),            // 14: snapgauge.v1.PublishSpecRequest
+	(*PublishSpecResponse)(nil),           // 15: snapgauge.v1.PublishSpecResponse
+	(*WithdrawSpecRevisionRequest)(nil),   // 16: snapgauge.v1.WithdrawSpecRevisionRequest
+	(*WithdrawSpecRevisionResponse)(nil),  // 17: snapgauge.v1.WithdrawSpecRevisionResponse
+	(*DiffSpecsRequest)(nil),              // 18: snapgauge.v1.DiffSpecsRequest
+	(*DiffSpecsResponse)(nil),             // 19: snapgauge.v1.DiffSpecsResponse
+	(*CheckOptionsRequest)(nil),           // 20: snapgauge.v1.CheckOptionsRequest
+	(*CheckOptionsResponse)(nil),          // 21: snapgauge.v1.CheckOptionsResponse
+	(*WatchSpecsRequest)(nil),             // 22: snapgauge.v1.WatchSpecsRequest
+	(*WatchSpecsResponse)(nil),            // 23: snapgauge.v1.WatchSpecsResponse
+	(*timestamppb.Timestamp)(nil),         // 24: google.protobuf.Timestamp
+	(*SpecSheet)(nil),                     // 25: snapgauge.v1.SpecSheet
+	(*Characteristic)(nil),                // 26: snapgauge.v1.Characteristic
+	(*SheetFile)(nil),                     // 27: snapgauge.v1.SheetFile
+	(UnitSystem)(0),                       // 28: snapgauge.v1.UnitSystem
+	(*SpecDiff)(nil),                      // 29: snapgauge.v1.SpecDiff
+	(*OptionTrouble)(nil),                 // 30: snapgauge.v1.OptionTrouble
 }
 var file_snapgauge_v1_spec_service_proto_depIdxs = []int32{
-	2,  // 0: snapgauge.v1.Spec.latest_revision:type_name -> snapgauge.v1.SpecRevision
-	13, // 1: snapgauge.v1.SpecRevision.effective_time:type_name -> google.protobuf.Timestamp
-	13, // 2: snapgauge.v1.GetSpecRequest.as_of_time:type_name -> google.protobuf.Timestamp
-	2,  // 3: snapgauge.v1.GetSpecResponse.spec_revision:type_name -> snapgauge.v1.SpecRevision
-	14, // 4: snapgauge.v1.GetSpecResponse.sheet:type_name -> snapgauge.v1.SpecSheet
-	1,  // 5: snapgauge.v1.ListSpecsResponse.specs:type_name -> snapgauge.v1.Spec
-	2,  // 6: snapgauge.v1.ListSpecRevisionsResponse.spec_revisions:type_name -> snapgauge.v1.SpecRevision
-	13, // 7: snapgauge.v1.LookUpCharacteristicsRequest.as_of_time:type_name -> google.protobuf.Timestamp
-	1,  // 8: snapgauge.v1.LookUpCharacteristicsResponse.spec:type_name -> snapgauge.v1.Spec
-	2,  // 9: snapgauge.v1.LookUpCharacteristicsResponse.spec_revision:type_name -> snapgauge.v1.SpecRevision
-	11, // 10: snapgauge.v1.LookUpCharacteristicsResponse.matches:type_name -> snapgauge.v1.CharacteristicMatch
-	15, // 11: snapgauge.v1.CharacteristicMatch.characteristic:type_name -> snapgauge.v1.Characteristic
-	12, // 12: snapgauge.v1.CharacteristicMatch.bulletins:type_name -> snapgauge.v1.BulletinNote
-	13, // 13: snapgauge.v1.BulletinNote.effective_time:type_name -> google.protobuf.Timestamp
-	15, // 14: snapgauge.v1.BulletinNote.characteristic:type_name -> snapgauge.v1.Characteristic
-	0,  // 15: snapgauge.v1.BulletinNote.effect:type_name -> snapgauge.v1.BulletinEffect
-	3,  // 16: snapgauge.v1.SpecService.GetSpec:input_type -> snapgauge.v1.GetSpecRequest
-	5,  // 17: snapgauge.v1.SpecService.ListSpecs:input_type -> snapgauge.v1.ListSpecsRequest
-	7,  // 18: snapgauge.v1.SpecService.ListSpecRevisions:input_type -> snapgauge.v1.ListSpecRevisionsRequest
-	9,  // 19: snapgauge.v1.SpecService.LookUpCharacteristics:input_type -> snapgauge.v1.LookUpCharacteristicsRequest
-	4,  // 20: snapgauge.v1.SpecService.GetSpec:output_type -> snapgauge.v1.GetSpecResponse
-	6,  // 21: snapgauge.v1.SpecService.ListSpecs:output_type -> snapgauge.v1.ListSpecsResponse
-	8,  // 22: snapgauge.v1.SpecService.ListSpecRevisions:output_type -> snapgauge.v1.ListSpecRevisionsResponse
-	10, // 23: snapgauge.v1.SpecService.LookUpCharacteristics:output_type -> snapgauge.v1.LookUpCharacteristicsResponse
-	20, // [20:24] is the sub-list for method output_type
-	16, // [16:20] is the sub-list for method input_type
-	16, // [16:16] is the sub-list for extension type_name
-	16, // [16:16] is the sub-list for extension extendee
-	0,  // [0:16] is the sub-list for field type_name
+	3,  // 0: snapgauge.v1.Spec.latest_revision:type_name -> snapgauge.v1.SpecRevision
+	24, // 1: snapgauge.v1.SpecRevision.effective_time:type_name -> google.protobuf.Timestamp
+	24, // 2: snapgauge.v1.SpecRevision.record_time:type_name -> google.protobuf.Timestamp
+	24, // 3: snapgauge.v1.SpecRevision.withdraw_time:type_name -> google.protobuf.Timestamp
+	24, // 4: snapgauge.v1.GetSpecRequest.as_of_time:type_name -> google.protobuf.Timestamp
+	24, // 5: snapgauge.v1.GetSpecRequest.known_time:type_name -> google.protobuf.Timestamp
+	3,  // 6: snapgauge.v1.GetSpecResponse.spec_revision:type_name -> snapgauge.v1.SpecRevision
+	25, // 7: snapgauge.v1.GetSpecResponse.sheet:type_name -> snapgauge.v1.SpecSheet
+	2,  // 8: snapgauge.v1.ListSpecsResponse.specs:type_name -> snapgauge.v1.Spec
+	3,  // 9: snapgauge.v1.ListSpecRevisionsResponse.spec_revisions:type_name -> snapgauge.v1.SpecRevision
+	24, // 10: snapgauge.v1.LookUpCharacteristicsRequest.as_of_time:type_name -> google.protobuf.Timestamp
+	2,  // 11: snapgauge.v1.LookUpCharacteristicsResponse.spec:type_name -> snapgauge.v1.Spec
+	3,  // 12: snapgauge.v1.LookUpCharacteristicsResponse.spec_revision:type_name -> snapgauge.v1.SpecRevision
+	12, // 13: snapgauge.v1.LookUpCharacteristicsResponse.matches:type_name -> snapgauge.v1.CharacteristicMatch
+	26, // 14: snapgauge.v1.CharacteristicMatch.characteristic:type_name -> snapgauge.v1.Characteristic
+	13, // 15: snapgauge.v1.CharacteristicMatch.bulletins:type_name -> snapgauge.v1.BulletinNote
+	24, // 16: snapgauge.v1.BulletinNote.effective_time:type_name -> google.protobuf.Timestamp
+	26, // 17: snapgauge.v1.BulletinNote.characteristic:type_name -> snapgauge.v1.Characteristic
+	0,  // 18: snapgauge.v1.BulletinNote.effect:type_name -> snapgauge.v1.BulletinEffect
+	27, // 19: snapgauge.v1.PublishSpecRequest.file:type_name -> snapgauge.v1.SheetFile
+	3,  // 20: snapgauge.v1.PublishSpecResponse.spec_revision:type_name -> snapgauge.v1.SpecRevision
+	3,  // 21: snapgauge.v1.WithdrawSpecRevisionResponse.spec_revision:type_name -> snapgauge.v1.SpecRevision
+	28, // 22: snapgauge.v1.DiffSpecsRequest.unit_system:type_name -> snapgauge.v1.UnitSystem
+	29, // 23: snapgauge.v1.DiffSpecsResponse.diff:type_name -> snapgauge.v1.SpecDiff
+	30, // 24: snapgauge.v1.CheckOptionsResponse.troubles:type_name -> snapgauge.v1.OptionTrouble
+	1,  // 25: snapgauge.v1.WatchSpecsResponse.kind:type_name -> snapgauge.v1.SpecChangeKind
+	3,  // 26: snapgauge.v1.WatchSpecsResponse.spec_revision:type_name -> snapgauge.v1.SpecRevision
+	25, // 27: snapgauge.v1.WatchSpecsResponse.sheet:type_name -> snapgauge.v1.SpecSheet
+	4,  // 28: snapgauge.v1.SpecService.GetSpec:input_type -> snapgauge.v1.GetSpecRequest
+	6,  // 29: snapgauge.v1.SpecService.ListSpecs:input_type -> snapgauge.v1.ListSpecsRequest
+	8,  // 30: snapgauge.v1.SpecService.ListSpecRevisions:input_type -> snapgauge.v1.ListSpecRevisionsRequest
+	10, // 31: snapgauge.v1.SpecService.LookUpCharacteristics:input_type -> snapgauge.v1.LookUpCharacteristicsRequest
+	14, // 32: snapgauge.v1.SpecService.PublishSpec:input_type -> snapgauge.v1.PublishSpecRequest
+	16, // 33: snapgauge.v1.SpecService.WithdrawSpecRevision:input_type -> snapgauge.v1.WithdrawSpecRevisionRequest
+	18, // 34: snapgauge.v1.SpecService.DiffSpecs:input_type -> snapgauge.v1.DiffSpecsRequest
+	20, // 35: snapgauge.v1.SpecService.CheckOptions:input_type -> snapgauge.v1.CheckOptionsRequest
+	22, // 36: snapgauge.v1.SpecService.WatchSpecs:input_type -> snapgauge.v1.WatchSpecsRequest
+	5,  // 37: snapgauge.v1.SpecService.GetSpec:output_type -> snapgauge.v1.GetSpecResponse
+	7,  // 38: snapgauge.v1.SpecService.ListSpecs:output_type -> snapgauge.v1.ListSpecsResponse
+	9,  // 39: snapgauge.v1.SpecService.ListSpecRevisions:output_type -> snapgauge.v1.ListSpecRevisionsResponse
+	11, // 40: snapgauge.v1.SpecService.LookUpCharacteristics:output_type -> snapgauge.v1.LookUpCharacteristicsResponse
+	15, // 41: snapgauge.v1.SpecService.PublishSpec:output_type -> snapgauge.v1.PublishSpecResponse
+	17, // 42: snapgauge.v1.SpecService.WithdrawSpecRevision:output_type -> snapgauge.v1.WithdrawSpecRevisionResponse
+	19, // 43: snapgauge.v1.SpecService.DiffSpecs:output_type -> snapgauge.v1.DiffSpecsResponse
+	21, // 44: snapgauge.v1.SpecService.CheckOptions:output_type -> snapgauge.v1.CheckOptionsResponse
+	23, // 45: snapgauge.v1.SpecService.WatchSpecs:output_type -> snapgauge.v1.WatchSpecsResponse
+	37, // [37:46] is the sub-list for method output_type
+	28, // [28:37] is the sub-list for method input_type
+	28, // [28:28] is the sub-list for extension type_name
+	28, // [28:28] is the sub-list for extension extendee
+	0,  // [0:28] is the sub-list for field type_name
 }
 
 func init() { file_snapgauge_v1_spec_service_proto_init() }
@@ -1201,14 +1969,16 @@ func file_snapgauge_v1_spec_service_proto_init() {
 	if File_snapgauge_v1_spec_service_proto != nil {
 		return
 	}
+	file_snapgauge_v1_diff_proto_init()
+	file_snapgauge_v1_quantity_proto_init()
 	file_snapgauge_v1_spec_proto_init()
 	type x struct{}
 	out := protoimpl.TypeBuilder{
 		File: protoimpl.DescBuilder{
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_snapgauge_v1_spec_service_proto_rawDesc), len(file_snapgauge_v1_spec_service_proto_rawDesc)),
-			NumEnums:      1,
-			NumMessages:   12,
+			NumEnums:      2,
+			NumMessages:   22,
 			NumExtensions: 0,
 			NumServices:   1,
 		},

@@ -23,13 +23,23 @@ const (
 	SpecService_ListSpecs_FullMethodName             = "/snapgauge.v1.SpecService/ListSpecs"
 	SpecService_ListSpecRevisions_FullMethodName     = "/snapgauge.v1.SpecService/ListSpecRevisions"
 	SpecService_LookUpCharacteristics_FullMethodName = "/snapgauge.v1.SpecService/LookUpCharacteristics"
+	SpecService_PublishSpec_FullMethodName           = "/snapgauge.v1.SpecService/PublishSpec"
+	SpecService_WithdrawSpecRevision_FullMethodName  = "/snapgauge.v1.SpecService/WithdrawSpecRevision"
+	SpecService_DiffSpecs_FullMethodName             = "/snapgauge.v1.SpecService/DiffSpecs"
+	SpecService_CheckOptions_FullMethodName          = "/snapgauge.v1.SpecService/CheckOptions"
+	SpecService_WatchSpecs_FullMethodName            = "/snapgauge.v1.SpecService/WatchSpecs"
 )
 
 // SpecServiceClient is the client API for SpecService service.
 //
 // For semantics around ctx use and closing/ending streaming RPCs, please refer to https://pkg.go.dev/google.golang.org/grpc/?tab=doc#ClientConn.NewStream.
 //
-// SpecService answers what is specified for a machine.
+// SpecService answers what is specified for a machine, and keeps the revisions.
+// Nothing published ever changes or disappears.
+//
+// Answers come from a view that is at most a second behind the store. When the
+// store cannot be asked for longer, calls are UNAVAILABLE with reason
+// CATALOGUE_STALE, rather than answered by a revision that may be withdrawn.
 type SpecServiceClient interface {
 	// Gets one spec sheet, as it stood at a time, with options resolved if asked.
 	// NOT_FOUND when there is no such spec or revision; FAILED_PRECONDITION when
@@ -44,6 +54,25 @@ type SpecServiceClient interface {
 	// best first. NOT_FOUND when no model is like the one asked for, when several
 	// are and it is none of their names, or when no sheet of it covers the unit.
 	LookUpCharacteristics(ctx context.Context, in *LookUpCharacteristicsRequest, opts ...grpc.CallOption) (*LookUpCharacteristicsResponse, error)
+	// Publishes a revision, which is in force from its effective time on. A sheet
+	// that is wrong is INVALID_ARGUMENT with a field violation for each reason,
+	// `reason` SHEET_INVALID. The same content published twice is one revision: the
+	// first answer comes again. ABORTED with reason SPEC_CHANGED when the etag is
+	// not that of the newest revision; FAILED_PRECONDITION with reason
+	// REVISION_NUMBER or EFFECTIVE_TIME when the sheet does not follow on it, and
+	// BASE_NOT_FOUND when a derived sheet has no base here.
+	PublishSpec(ctx context.Context, in *PublishSpecRequest, opts ...grpc.CallOption) (*PublishSpecResponse, error)
+	// Withdraws a revision: it judges nothing from then on, and stays readable.
+	// Withdrawing it again gives the first answer. NOT_FOUND when there is none.
+	WithdrawSpecRevision(ctx context.Context, in *WithdrawSpecRevisionRequest, opts ...grpc.CallOption) (*WithdrawSpecRevisionResponse, error)
+	// Compares two sheets in the trade's words. NOT_FOUND when there is none of
+	// that name.
+	DiffSpecs(ctx context.Context, in *DiffSpecsRequest, opts ...grpc.CallOption) (*DiffSpecsResponse, error)
+	// Says whether options go together, and if not, why and how to mend it.
+	CheckOptions(ctx context.Context, in *CheckOptionsRequest, opts ...grpc.CallOption) (*CheckOptionsResponse, error)
+	// Streams every change from a resume token on, in order and without gaps, for
+	// systems that keep a copy; then each new one as it happens.
+	WatchSpecs(ctx context.Context, in *WatchSpecsRequest, opts ...grpc.CallOption) (grpc.ServerStreamingClient[WatchSpecsResponse], error)
 }
 
 type specServiceClient struct {
@@ -94,11 +123,75 @@ func (c *specServiceClient) LookUpCharacteristics(ctx context.Context, in *LookU
 	return out, nil
 }
 
+func (c *specServiceClient) PublishSpec(ctx context.Context, in *PublishSpecRequest, opts ...grpc.CallOption) (*PublishSpecResponse, error) {
+	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
+	out := new(PublishSpecResponse)
+	err := c.cc.Invoke(ctx, SpecService_PublishSpec_FullMethodName, in, out, cOpts...)
+	if err != nil {
+		return nil, err
+	}
+	return out, nil
+}
+
+func (c *specServiceClient) WithdrawSpecRevision(ctx context.Context, in *WithdrawSpecRevisionRequest, opts ...grpc.CallOption) (*WithdrawSpecRevisionResponse, error) {
+	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
+	out := new(WithdrawSpecRevisionResponse)
+	err := c.cc.Invoke(ctx, SpecService_WithdrawSpecRevision_FullMethodName, in, out, cOpts...)
+	if err != nil {
+		return nil, err
+	}
+	return out, nil
+}
+
+func (c *specServiceClient) DiffSpecs(ctx context.Context, in *DiffSpecsRequest, opts ...grpc.CallOption) (*DiffSpecsResponse, error) {
+	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
+	out := new(DiffSpecsResponse)
+	err := c.cc.Invoke(ctx, SpecService_DiffSpecs_FullMethodName, in, out, cOpts...)
+	if err != nil {
+		return nil, err
+	}
+	return out, nil
+}
+
+func (c *specServiceClient) CheckOptions(ctx context.Context, in *CheckOptionsRequest, opts ...grpc.CallOption) (*CheckOptionsResponse, error) {
+	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
+	out := new(CheckOptionsResponse)
+	err := c.cc.Invoke(ctx, SpecService_CheckOptions_FullMethodName, in, out, cOpts...)
+	if err != nil {
+		return nil, err
+	}
+	return out, nil
+}
+
+func (c *specServiceClient) WatchSpecs(ctx context.Context, in *WatchSpecsRequest, opts ...grpc.CallOption) (grpc.ServerStreamingClient[WatchSpecsResponse], error) {
+	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
+	stream, err := c.cc.NewStream(ctx, &SpecService_ServiceDesc.Streams[0], SpecService_WatchSpecs_FullMethodName, cOpts...)
+	if err != nil {
+		return nil, err
+	}
+	x := &grpc.GenericClientStream[WatchSpecsRequest, WatchSpecsResponse]{ClientStream: stream}
+	if err := x.ClientStream.SendMsg(in); err != nil {
+		return nil, err
+	}
+	if err := x.ClientStream.CloseSend(); err != nil {
+		return nil, err
+	}
+	return x, nil
+}
+
+// This type alias is provided for backwards compatibility with existing code that references the prior non-generic stream type by name.
+type SpecService_WatchSpecsClient = grpc.ServerStreamingClient[WatchSpecsResponse]
+
 // SpecServiceServer is the server API for SpecService service.
 // All implementations must embed UnimplementedSpecServiceServer
 // for forward compatibility.
 //
-// SpecService answers what is specified for a machine.
+// SpecService answers what is specified for a machine, and keeps the revisions.
+// Nothing published ever changes or disappears.
+//
+// Answers come from a view that is at most a second behind the store. When the
+// store cannot be asked for longer, calls are UNAVAILABLE with reason
+// CATALOGUE_STALE, rather than answered by a revision that may be withdrawn.
 type SpecServiceServer interface {
 	// Gets one spec sheet, as it stood at a time, with options resolved if asked.
 	// NOT_FOUND when there is no such spec or revision; FAILED_PRECONDITION when
@@ -113,6 +206,25 @@ type SpecServiceServer interface {
 	// best first. NOT_FOUND when no model is like the one asked for, when several
 	// are and it is none of their names, or when no sheet of it covers the unit.
 	LookUpCharacteristics(context.Context, *LookUpCharacteristicsRequest) (*LookUpCharacteristicsResponse, error)
+	// Publishes a revision, which is in force from its effective time on. A sheet
+	// that is wrong is INVALID_ARGUMENT with a field violation for each reason,
+	// `reason` SHEET_INVALID. The same content published twice is one revision: the
+	// first answer comes again. ABORTED with reason SPEC_CHANGED when the etag is
+	// not that of the newest revision; FAILED_PRECONDITION with reason
+	// REVISION_NUMBER or EFFECTIVE_TIME when the sheet does not follow on it, and
+	// BASE_NOT_FOUND when a derived sheet has no base here.
+	PublishSpec(context.Context, *PublishSpecRequest) (*PublishSpecResponse, error)
+	// Withdraws a revision: it judges nothing from then on, and stays readable.
+	// Withdrawing it again gives the first answer. NOT_FOUND when there is none.
+	WithdrawSpecRevision(context.Context, *WithdrawSpecRevisionRequest) (*WithdrawSpecRevisionResponse, error)
+	// Compares two sheets in the trade's words. NOT_FOUND when there is none of
+	// that name.
+	DiffSpecs(context.Context, *DiffSpecsRequest) (*DiffSpecsResponse, error)
+	// Says whether options go together, and if not, why and how to mend it.
+	CheckOptions(context.Context, *CheckOptionsRequest) (*CheckOptionsResponse, error)
+	// Streams every change from a resume token on, in order and without gaps, for
+	// systems that keep a copy; then each new one as it happens.
+	WatchSpecs(*WatchSpecsRequest, grpc.ServerStreamingServer[WatchSpecsResponse]) error
 	mustEmbedUnimplementedSpecServiceServer()
 }
 
@@ -134,6 +246,21 @@ func (UnimplementedSpecServiceServer) ListSpecRevisions(context.Context, *ListSp
 }
 func (UnimplementedSpecServiceServer) LookUpCharacteristics(context.Context, *LookUpCharacteristicsRequest) (*LookUpCharacteristicsResponse, error) {
 	return nil, status.Error(codes.Unimplemented, "method LookUpCharacteristics not implemented")
+}
+func (UnimplementedSpecServiceServer) PublishSpec(context.Context, *PublishSpecRequest) (*PublishSpecResponse, error) {
+	return nil, status.Error(codes.Unimplemented, "method PublishSpec not implemented")
+}
+func (UnimplementedSpecServiceServer) WithdrawSpecRevision(context.Context, *WithdrawSpecRevisionRequest) (*WithdrawSpecRevisionResponse, error) {
+	return nil, status.Error(codes.Unimplemented, "method WithdrawSpecRevision not implemented")
+}
+func (UnimplementedSpecServiceServer) DiffSpecs(context.Context, *DiffSpecsRequest) (*DiffSpecsResponse, error) {
+	return nil, status.Error(codes.Unimplemented, "method DiffSpecs not implemented")
+}
+func (UnimplementedSpecServiceServer) CheckOptions(context.Context, *CheckOptionsRequest) (*CheckOptionsResponse, error) {
+	return nil, status.Error(codes.Unimplemented, "method CheckOptions not implemented")
+}
+func (UnimplementedSpecServiceServer) WatchSpecs(*WatchSpecsRequest, grpc.ServerStreamingServer[WatchSpecsResponse]) error {
+	return status.Error(codes.Unimplemented, "method WatchSpecs not implemented")
 }
 func (UnimplementedSpecServiceServer) mustEmbedUnimplementedSpecServiceServer() {}
 func (UnimplementedSpecServiceServer) testEmbeddedByValue()                     {}
@@ -228,6 +355,89 @@ func _SpecService_LookUpCharacteristics_Handler(srv interface{}, ctx context.Con
 	return interceptor(ctx, in, info, handler)
 }
 
+func _SpecService_PublishSpec_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
+	in := new(PublishSpecRequest)
+	if err := dec(in); err != nil {
+		return nil, err
+	}
+	if interceptor == nil {
+		return srv.(SpecServiceServer).PublishSpec(ctx, in)
+	}
+	info := &grpc.UnaryServerInfo{
+		Server:     srv,
+		FullMethod: SpecService_PublishSpec_FullMethodName,
+	}
+	handler := func(ctx context.Context, req interface{}) (interface{}, error) {
+		return srv.(SpecServiceServer).PublishSpec(ctx, req.(*PublishSpecRequest))
+	}
+	return interceptor(ctx, in, info, handler)
+}
+
+func _SpecService_WithdrawSpecRevision_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
+	in := new(WithdrawSpecRevisionRequest)
+	if err := dec(in); err != nil {
+		return nil, err
+	}
+	if interceptor == nil {
+		return srv.(SpecServiceServer).WithdrawSpecRevision(ctx, in)
+	}
+	info := &grpc.UnaryServerInfo{
+		Server:     srv,
+		FullMethod: SpecService_WithdrawSpecRevision_FullMethodName,
+	}
+	handler := func(ctx context.Context, req interface{}) (interface{}, error) {
+		return srv.(SpecServiceServer).WithdrawSpecRevision(ctx, req.(*WithdrawSpecRevisionRequest))
+	}
+	return interceptor(ctx, in, info, handler)
+}
+
+func _SpecService_DiffSpecs_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
+	in := new(DiffSpecsRequest)
+	if err := dec(in); err != nil {
+		return nil, err
+	}
+	if interceptor == nil {
+		return srv.(SpecServiceServer).DiffSpecs(ctx, in)
+	}
+	info := &grpc.UnaryServerInfo{
+		Server:     srv,
+		FullMethod: SpecService_DiffSpecs_FullMethodName,
+	}
+	handler := func(ctx context.Context, req interface{}) (interface{}, error) {
+		return srv.(SpecServiceServer).DiffSpecs(ctx, req.(*DiffSpecsRequest))
+	}
+	return interceptor(ctx, in, info, handler)
+}
+
+func _SpecService_CheckOptions_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
+	in := new(CheckOptionsRequest)
+	if err := dec(in); err != nil {
+		return nil, err
+	}
+	if interceptor == nil {
+		return srv.(SpecServiceServer).CheckOptions(ctx, in)
+	}
+	info := &grpc.UnaryServerInfo{
+		Server:     srv,
+		FullMethod: SpecService_CheckOptions_FullMethodName,
+	}
+	handler := func(ctx context.Context, req interface{}) (interface{}, error) {
+		return srv.(SpecServiceServer).CheckOptions(ctx, req.(*CheckOptionsRequest))
+	}
+	return interceptor(ctx, in, info, handler)
+}
+
+func _SpecService_WatchSpecs_Handler(srv interface{}, stream grpc.ServerStream) error {
+	m := new(WatchSpecsRequest)
+	if err := stream.RecvMsg(m); err != nil {
+		return err
+	}
+	return srv.(SpecServiceServer).WatchSpecs(m, &grpc.GenericServerStream[WatchSpecsRequest, WatchSpecsResponse]{ServerStream: stream})
+}
+
+// This type alias is provided for backwards compatibility with existing code that references the prior non-generic stream type by name.
+type SpecService_WatchSpecsServer = grpc.ServerStreamingServer[WatchSpecsResponse]
+
 // SpecService_ServiceDesc is the grpc.ServiceDesc for SpecService service.
 // It's only intended for direct use with grpc.RegisterService,
 // and not to be introspected or modified (even as a copy)
@@ -251,7 +461,29 @@ var SpecService_ServiceDesc = grpc.ServiceDesc{
 			MethodName: "LookUpCharacteristics",
 			Handler:    _SpecService_LookUpCharacteristics_Handler,
 		},
+		{
+			MethodName: "PublishSpec",
+			Handler:    _SpecService_PublishSpec_Handler,
+		},
+		{
+			MethodName: "WithdrawSpecRevision",
+			Handler:    _SpecService_WithdrawSpecRevision_Handler,
+		},
+		{
+			MethodName: "DiffSpecs",
+			Handler:    _SpecService_DiffSpecs_Handler,
+		},
+		{
+			MethodName: "CheckOptions",
+			Handler:    _SpecService_CheckOptions_Handler,
+		},
 	},
-	Streams:  []grpc.StreamDesc{},
+	Streams: []grpc.StreamDesc{
+		{
+			StreamName:    "WatchSpecs",
+			Handler:       _SpecService_WatchSpecs_Handler,
+			ServerStreams: true,
+		},
+	},
 	Metadata: "snapgauge/v1/spec_service.proto",
 }
