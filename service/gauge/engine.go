@@ -133,6 +133,7 @@ func (e *Engine) plan(options, bulletins []string) (*plan, error) {
 	if err != nil {
 		return nil, err
 	}
+	p.notices = noticesOf(e.rev.Sheet(), resolved.Options)
 	e.mu.Lock()
 	defer e.mu.Unlock()
 	if len(e.plans) >= maxPlans {
@@ -161,6 +162,7 @@ func (r *run) report(bulletins []string) *pb.Report {
 		EngineVersion: Version,
 		AsOfTime:      timestamppb.New(r.opt.AsOf),
 		Bulletins:     bulletins,
+		Notices:       r.plan.notices,
 		Verdict:       verdictOf(r.findings),
 		Tally:         &pb.Tally{},
 		Findings:      r.findings,

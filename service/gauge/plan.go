@@ -9,6 +9,7 @@ import (
 	"unicode"
 
 	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
+	"github.com/snapgauge/snapgauge/service/options"
 	"github.com/snapgauge/snapgauge/service/phrase"
 	"github.com/snapgauge/snapgauge/service/quantity"
 	"github.com/snapgauge/snapgauge/service/spec"
@@ -22,6 +23,7 @@ type plan struct {
 	checks   []check        // in the order of the job
 	index    map[string]int // characteristic id to its place in checks
 	rules    []*rule
+	notices  []string // what follows from the options, whatever is read
 }
 
 // check is one characteristic made ready.
@@ -102,6 +104,22 @@ func newPlan(resolved *spec.Resolved, guard float64, rules []*rule) (*plan, erro
 		}
 	}
 	return p, nil
+}
+
+// noticesOf says what the law makes of the fitted options: an accepted set-up is
+// not a licence for the road.
+func noticesOf(sheet *pb.SpecSheet, fitted []string) []string {
+	var notices []string
+	offHighway, emissions := options.Legality(sheet, fitted)
+	for _, o := range offHighway {
+		notices = append(notices, strings.TrimSpace(o.GetDisplayName()+": for off-highway use only. "+phrase.Sentence("%s", o.GetCaution())))
+	}
+	for _, o := range emissions {
+		if !o.GetOffHighwayOnly() {
+			notices = append(notices, strings.TrimSpace(o.GetDisplayName()+": touches emissions or noise. "+phrase.Sentence("%s", o.GetCaution())))
+		}
+	}
+	return notices
 }
 
 func (ck *check) prepare(c *pb.Characteristic, guard float64, index map[string]int) error {

@@ -151,7 +151,7 @@ func (s *search) related(r reason) set {
 // mend writes a mend down.
 func (g *graph) mend(fitted, next set) *pb.OptionMend {
 	add, remove := next.minus(fitted), fitted.minus(next)
-	m := &pb.OptionMend{Add: g.ids(add), Remove: g.ids(remove)}
+	m := &pb.OptionMend{Add: g.ids(add), Remove: g.ids(remove), Caution: g.cautions(add)}
 	switch {
 	case add.empty():
 		m.Text = phrase.Sentence("Take off %s", g.names(remove))

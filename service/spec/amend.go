@@ -128,7 +128,7 @@ func (c *content) absent(what, id string) string {
 	if by, ok := c.removed[id]; ok {
 		return fmt.Sprintf("cannot %s %q: %q took it away", what, id, by)
 	}
-	return fmt.Sprintf("cannot %s %q: there is no such characteristic%s", what, id, suggest(id, slices.Collect(maps.Keys(c.place))))
+	return fmt.Sprintf("cannot %s %q: there is no such characteristic%s", what, id, suggest(id, sortedKeys(c.place)))
 }
 
 // left returns what is there, without the gaps.

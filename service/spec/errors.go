@@ -54,7 +54,11 @@ func (e *SheetError) Error() string {
 	return strings.Join(lines, "\n")
 }
 
-// NotFoundError says that there is no such model, spec or revision.
+// maxSuggestions is how many names a [NotFoundError] offers.
+const maxSuggestions = 5
+
+// NotFoundError says that there is no such model, spec or revision, that no
+// sheet of it covers the unit, or that what was said could be several models.
 type NotFoundError struct {
 	// What was asked for, in words: `model "Scree 20i" of 2026 in EU`.
 	What string

@@ -3,6 +3,7 @@ package spec
 import (
 	"slices"
 	"strings"
+	"unicode/utf8"
 
 	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
 )
@@ -10,12 +11,13 @@ import (
 // index finds characteristics by words. It is immutable.
 type index struct {
 	characteristics []*pb.Characteristic
-	kinds           []string         // of each characteristic
-	names           [][]string       // the words of each display name that count
-	words           map[string][]hit // by word in the singular
-	groups          map[int][]hit    // by group of synonyms
-	known           []string         // words and synonyms, sorted, for typing errors
-	byLength        map[int][]string // known, by length
+	kinds           []string                  // of each characteristic
+	names           [][]string                // the words of each display name that count
+	words           map[string][]hit          // by word in the singular
+	groups          map[int][]hit             // by group of synonyms
+	known           []string                  // words and synonyms, sorted, for typing errors
+	byLength        map[int][]string          // known, by length in characters
+	notes           map[string][]BulletinNote // of each characteristic that has some
 }
 
 // hit says that a characteristic has a word, and how much that counts.
@@ -32,7 +34,7 @@ const (
 	weightText   = 0.35
 )
 
-func newIndex(characteristics []*pb.Characteristic) *index {
+func newIndex(characteristics []*pb.Characteristic, notes map[string][]BulletinNote) *index {
 	ix := &index{
 		characteristics: characteristics,
 		kinds:           make([]string, len(characteristics)),
@@ -40,6 +42,7 @@ func newIndex(characteristics []*pb.Characteristic) *index {
 		words:           make(map[string][]hit),
 		groups:          make(map[int][]hit),
 		byLength:        make(map[int][]string),
+		notes:           notes,
 	}
 	for i, ch := range characteristics {
 		ix.kinds[i] = kindName(ch)
@@ -66,7 +69,8 @@ func newIndex(characteristics []*pb.Characteristic) *index {
 	slices.Sort(ix.known)
 	ix.known = slices.Compact(ix.known)
 	for _, word := range ix.known {
-		ix.byLength[len(word)] = append(ix.byLength[len(word)], word)
+		length := utf8.RuneCountInString(word)
+		ix.byLength[length] = append(ix.byLength[length], word)
 	}
 	return ix
 }

@@ -7,36 +7,8 @@ import (
 	"pgregory.net/rapid"
 
 	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
+	"github.com/snapgauge/snapgauge/service/vin"
 )
-
-// TestEditDistance compares with the definition, by recursion.
-func TestEditDistance(t *testing.T) {
-	var reference func(a, b string) int
-	reference = func(a, b string) int {
-		switch {
-		case a == "":
-			return len(b)
-		case b == "":
-			return len(a)
-		}
-		d := reference(a[1:], b[1:])
-		if a[0] != b[0] {
-			d++
-		}
-		d = min(d, reference(a[1:], b)+1, reference(a, b[1:])+1)
-		if len(a) > 1 && len(b) > 1 && a[0] == b[1] && a[1] == b[0] {
-			d = min(d, reference(a[2:], b[2:])+1)
-		}
-		return d
-	}
-	word := rapid.StringMatching(`[abc]{0,6}`)
-	rapid.Check(t, func(t *rapid.T) {
-		a, b, limit := word.Draw(t, "a"), word.Draw(t, "b"), rapid.IntRange(0, 7).Draw(t, "limit")
-		if got, want := editDistance(a, b, limit), min(reference(a, b), limit+1); got != want {
-			t.Fatalf("%q to %q within %d: got %d, want %d", a, b, limit, got, want)
-		}
-	})
-}
 
 // TestInJobOrder compares with the definition: of the orders with every
 // prerequisite first, the one that takes at each step the first that it can.
@@ -75,6 +47,36 @@ func TestInJobOrder(t *testing.T) {
 			if !slices.Contains(list[slices.Index(ids, circle[i-1])].GetPrerequisites(), circle[i]) {
 				t.Fatalf("%v is no circle", circle)
 			}
+		}
+	})
+}
+
+// TestOverlap compares with the definition: a VIN of few characters that both
+// coverages contain.
+func TestOverlap(t *testing.T) {
+	const letters = "01"
+	rapid.Check(t, func(t *rapid.T) {
+		draw := func(label string) *pb.VinCoverage {
+			c := &pb.VinCoverage{
+				SerialFrom: rapid.SampledFrom([]string{"", "000000", "000001", "000010", "000011"}).Draw(t, label+" from"),
+				SerialTo:   rapid.SampledFrom([]string{"", "000001", "000010", "000011"}).Draw(t, label+" to"),
+			}
+			if c.SerialTo != "" && c.SerialFrom > c.SerialTo {
+				t.Skip("lint refuses it")
+			}
+			for _, p := range rapid.SliceOfN(rapid.StringMatching(`[01?]{2}`), 1, 2).Draw(t, label) {
+				c.Patterns = append(c.Patterns, "0AA"+p+"??????????"+"??")
+			}
+			return c
+		}
+		a, b := draw("a"), draw("b")
+		want := false
+		for bits := range 16 {
+			v := vin.VIN("0AA" + string([]byte{letters[bits&1], letters[bits>>1&1]}) + "000000" + "0000" + string([]byte{letters[bits>>2&1], letters[bits>>3]}))
+			want = want || compileCoverage(a).contains(v) && compileCoverage(b).contains(v)
+		}
+		if got := overlap(a, b); got != want || overlap(b, a) != got {
+			t.Fatalf("%v and %v: got %v, want %v", a, b, got, want)
 		}
 	})
 }

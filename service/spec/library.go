@@ -8,6 +8,7 @@ import (
 	"time"
 
 	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
+	"github.com/snapgauge/snapgauge/service/near"
 )
 
 // Library is an immutable set of revisions, arranged for finding. It is safe
@@ -16,6 +17,7 @@ type Library struct {
 	ids   []string               // of the specs, sorted
 	specs map[string][]*Revision // oldest first
 	names map[string][]string    // folded name of a model to its specs, sorted
+	leads map[string][]string    // folded leading words of such names to their specs, sorted
 }
 
 // NewLibrary arranges revisions. It returns a *[SheetError] with everything
@@ -25,7 +27,7 @@ type Library struct {
 // year and market. Numbers may have gaps. An empty library is one in which
 // nothing is found.
 func NewLibrary(revs []*Revision) (*Library, error) {
-	l := &Library{specs: make(map[string][]*Revision), names: make(map[string][]string)}
+	l := &Library{specs: make(map[string][]*Revision), names: make(map[string][]string), leads: make(map[string][]string)}
 	for _, r := range revs {
 		l.specs[r.SpecID()] = append(l.specs[r.SpecID()], r)
 	}
@@ -53,8 +55,9 @@ func NewLibrary(revs []*Revision) (*Library, error) {
 		}
 		for _, r := range list {
 			for _, name := range modelNames(r.sheet) {
-				if key := foldModel(name); !slices.Contains(l.names[key], id) {
-					l.names[key] = append(l.names[key], id)
+				note(l.names, foldModel(name), id)
+				for _, lead := range leadingWords(name) {
+					note(l.leads, lead, id)
 				}
 			}
 		}
@@ -64,6 +67,13 @@ func NewLibrary(revs []*Revision) (*Library, error) {
 		return nil, &SheetError{Problems: problems}
 	}
 	return l, nil
+}
+
+// note adds a spec to those of a name unless it is there.
+func note(names map[string][]string, name, specID string) {
+	if !slices.Contains(names[name], specID) {
+		names[name] = append(names[name], specID)
+	}
 }
 
 // ambiguities tells which specs cannot be told apart by what a record says of
@@ -128,7 +138,7 @@ func (l *Library) Revision(specID string, number int) (*Revision, error) {
 }
 
 func (l *Library) noSpec(specID string) error {
-	return &NotFoundError{What: fmt.Sprintf("spec %q", specID), Suggestions: nearest(specID, l.ids, 5)}
+	return &NotFoundError{What: fmt.Sprintf("spec %q", specID), Suggestions: near.Names(specID, l.ids, maxSuggestions)}
 }
 
 // InForceByID returns the revision of a spec that is in force at a time: the
@@ -163,7 +173,7 @@ func (l *Library) InForce(model string, year int, market string, asOf time.Time)
 		for _, id := range ids {
 			missing.Suggestions = append(missing.Suggestions, l.describe(id))
 		}
-		missing.Suggestions = missing.Suggestions[:min(5, len(ids))]
+		missing.Suggestions = missing.Suggestions[:min(maxSuggestions, len(ids))]
 	} else {
 		missing.Suggestions = l.nearModels(model)
 	}
@@ -194,3 +204,13 @@ func isNamed(s *pb.SpecSheet, name string) bool {
 // foldModel makes names equal that differ only in case, accents, spaces,
 // hyphens and other signs.
 func foldModel(name string) string { return strings.Join(words(name), "") }
+
+// leadingWords returns the first word of a name, its first two, and so on to
+// the whole of it, each folded.
+func leadingWords(name string) []string {
+	list := words(name)
+	for i := 1; i < len(list); i++ {
+		list[i] = list[i-1] + list[i]
+	}
+	return list
+}

@@ -35,27 +35,30 @@ func TestLint(t *testing.T) {
 		spoil func(s *pb.SpecSheet)
 		want  string // contained in one of the problems
 	}{
-		"shape":              {func(s *pb.SpecSheet) { s.Make = "" }, "make: value is required"},
-		"shape within":       {func(s *pb.SpecSheet) { s.Characteristics[2].GetFastener().Pieces = 99 }, "characteristics[2].fastener.pieces: must be greater than or equal to 0 and less than or equal to 64"},
-		"characteristic id":  {func(s *pb.SpecSheet) { s.Characteristics[1].Id = "frame_number" }, `characteristics[1].id: "frame_number" is used twice; first at characteristics[0]`},
-		"option id":          {func(s *pb.SpecSheet) { s.Options[3].Id = "tank_guard" }, `options[3].id: "tank_guard" is used twice; first at options[2]`},
-		"bulletin id":        {func(s *pb.SpecSheet) { s.Bulletins[0].Id = "tank_guard" }, `bulletins[0].id: "tank_guard" is used twice; first at options[2]`},
-		"rule id":            {func(s *pb.SpecSheet) { s.Rules[0].Id = "fuel_tap" }, `rules[0].id: "fuel_tap" is used twice; first at characteristics[12]`},
-		"added id":           {func(s *pb.SpecSheet) { s.Options[2].Amendment.Add[0].Id = "b2026_01" }, `options[2].amendment.add[0].id: "b2026_01" is used twice; first at bulletins[0]`},
-		"reserved id":        {func(s *pb.SpecSheet) { find(s, "chain_slack").Id = "hours" }, `.id: got "hours", which has a meaning of its own in rules`},
-		"limits missing":     {func(s *pb.SpecSheet) { find(s, "chain_slack").Limits = nil }, "characteristics[21].limits: missing: kind measured has limits"},
-		"limits not wanted":  {func(s *pb.SpecSheet) { find(s, "fuel_tap").Limits = &pb.Limits{Lower: proto.Float64(1), Unit: "mm"} }, "characteristics[12].limits: not wanted: kind choice has none"},
-		"no limit":           {func(s *pb.SpecSheet) { find(s, "chain_slack").Limits = &pb.Limits{Unit: "mm"} }, "limits: has neither a lower nor an upper limit"},
-		"inverted":           {func(s *pb.SpecSheet) { find(s, "chain_slack").Limits.Lower = proto.Float64(50) }, "limits: the lower limit is above the upper limit"},
-		"unknown unit":       {func(s *pb.SpecSheet) { find(s, "chain_slack").Limits.Unit = "mmm" }, `limits.unit: unknown unit "mmm"`},
-		"capacity unit":      {func(s *pb.SpecSheet) { find(s, "coolant_fill").Limits.Unit = "mm" }, `limits.unit: got "mm", which is a length, want a volume or a mass`},
-		"fastener unit":      {func(s *pb.SpecSheet) { find(s, "drain_bolt").Limits.Unit = "J" }, "characteristics[2].limits.unit: "},
-		"adjuster unit":      {func(s *pb.SpecSheet) { find(s, "air_screw").Limits.Unit = "mm" }, `want turns ("circ") or clicks ("{click}")`},
-		"count unit":         {func(s *pb.SpecSheet) { find(s, "front_sprocket").Limits.Unit = "mm" }, `want a plain number ("1")`},
-		"count fraction":     {func(s *pb.SpecSheet) { find(s, "front_sprocket").Limits.Upper = proto.Float64(13.5) }, "limits.upper: got 13.5, want a whole number"},
-		"negative volume":    {func(s *pb.SpecSheet) { find(s, "coolant_fill").Limits.Lower = proto.Float64(-1) }, "limits.lower: got -1 L, want nought or more"},
-		"safe fill low":      {func(s *pb.SpecSheet) { find(s, "oil_tank_fill").GetCapacity().SafeFill = proto.Float64(400) }, "capacity.safe_fill: got 400, want no less than the lower limit 500"},
-		"safe fill, nominal": {func(s *pb.SpecSheet) { find(s, "oil_tank_fill").GetCapacity().SafeFill = proto.Float64(600); find(s, "oil_tank_fill").Limits.Upper = nil }, "capacity.safe_fill: got 600, want no less than the nominal fill 650"},
+		"shape":             {func(s *pb.SpecSheet) { s.Make = "" }, "make: value is required"},
+		"shape within":      {func(s *pb.SpecSheet) { s.Characteristics[2].GetFastener().Pieces = 99 }, "characteristics[2].fastener.pieces: must be greater than or equal to 0 and less than or equal to 64"},
+		"characteristic id": {func(s *pb.SpecSheet) { s.Characteristics[1].Id = "frame_number" }, `characteristics[1].id: "frame_number" is used twice; first at characteristics[0]`},
+		"option id":         {func(s *pb.SpecSheet) { s.Options[3].Id = "tank_guard" }, `options[3].id: "tank_guard" is used twice; first at options[2]`},
+		"bulletin id":       {func(s *pb.SpecSheet) { s.Bulletins[0].Id = "tank_guard" }, `bulletins[0].id: "tank_guard" is used twice; first at options[2]`},
+		"rule id":           {func(s *pb.SpecSheet) { s.Rules[0].Id = "fuel_tap" }, `rules[0].id: "fuel_tap" is used twice; first at characteristics[12]`},
+		"added id":          {func(s *pb.SpecSheet) { s.Options[2].Amendment.Add[0].Id = "b2026_01" }, `options[2].amendment.add[0].id: "b2026_01" is used twice; first at bulletins[0]`},
+		"reserved id":       {func(s *pb.SpecSheet) { find(s, "chain_slack").Id = "hours" }, `.id: got "hours", which has a meaning of its own in rules`},
+		"limits missing":    {func(s *pb.SpecSheet) { find(s, "chain_slack").Limits = nil }, "characteristics[21].limits: missing: kind measured has limits"},
+		"limits not wanted": {func(s *pb.SpecSheet) { find(s, "fuel_tap").Limits = &pb.Limits{Lower: proto.Float64(1), Unit: "mm"} }, "characteristics[12].limits: not wanted: kind choice has none"},
+		"no limit":          {func(s *pb.SpecSheet) { find(s, "chain_slack").Limits = &pb.Limits{Unit: "mm"} }, "limits: has neither a lower nor an upper limit"},
+		"inverted":          {func(s *pb.SpecSheet) { find(s, "chain_slack").Limits.Lower = proto.Float64(50) }, "limits: the lower limit is above the upper limit"},
+		"unknown unit":      {func(s *pb.SpecSheet) { find(s, "chain_slack").Limits.Unit = "mmm" }, `limits.unit: unknown unit "mmm"`},
+		"capacity unit":     {func(s *pb.SpecSheet) { find(s, "coolant_fill").Limits.Unit = "mm" }, `limits.unit: got "mm", which is a length, want a volume or a mass`},
+		"fastener unit":     {func(s *pb.SpecSheet) { find(s, "drain_bolt").Limits.Unit = "J" }, "characteristics[2].limits.unit: "},
+		"adjuster unit":     {func(s *pb.SpecSheet) { find(s, "air_screw").Limits.Unit = "mm" }, `want turns ("circ") or clicks ("{click}")`},
+		"count unit":        {func(s *pb.SpecSheet) { find(s, "front_sprocket").Limits.Unit = "mm" }, `want a plain number ("1")`},
+		"count fraction":    {func(s *pb.SpecSheet) { find(s, "front_sprocket").Limits.Upper = proto.Float64(13.5) }, "limits.upper: got 13.5, want a whole number"},
+		"negative volume":   {func(s *pb.SpecSheet) { find(s, "coolant_fill").Limits.Lower = proto.Float64(-1) }, "limits.lower: got -1 L, want nought or more"},
+		"safe fill low":     {func(s *pb.SpecSheet) { find(s, "oil_tank_fill").GetCapacity().SafeFill = proto.Float64(400) }, "capacity.safe_fill: got 400, want no less than the lower limit 500"},
+		"safe fill, nominal": {func(s *pb.SpecSheet) {
+			find(s, "oil_tank_fill").GetCapacity().SafeFill = proto.Float64(600)
+			find(s, "oil_tank_fill").Limits.Upper = nil
+		}, "capacity.safe_fill: got 600, want no less than the nominal fill 650"},
 		"safe fill, geometry": {func(s *pb.SpecSheet) {
 			// A box of 100 mm by 100 mm by 100 mm holds 1 L; 10 mm below the rim are 900 mL.
 			find(s, "oil_tank_fill").Kind = &pb.Characteristic_Capacity{Capacity: &pb.Capacity{

@@ -229,6 +229,7 @@ func (l *loader) suggest(s *source) string {
 			names = append(names, key.String())
 		}
 	}
+	slices.Sort(names)
 	return suggest(s.baseKey().String(), names)
 }
 

@@ -7,43 +7,85 @@ import (
 	"strconv"
 	"strings"
 	"time"
+	"unicode/utf8"
+
+	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
+	"github.com/snapgauge/snapgauge/service/near"
 )
 
-// seekModel finds the spec that a person means: by identifier, by name or other
-// name, by the beginning of one, or by one with typing errors. A year among the
-// words counts as the model year unless one is given. Among several specs the
-// newest model year that is in force is taken, then the first by identifier.
-func (l *Library) seekModel(model string, year int, market string, asOf time.Time) (*Revision, error) {
-	if _, ok := l.specs[model]; ok {
-		return l.InForceByID(model, asOf)
+// seekModel finds the revision in force of the spec that a person means, among
+// those of [Library.seekSpecs]. Where a unit is named, only a sheet that covers
+// it will do. Of several specs the newest model year is taken, then the first by
+// identifier; but of several models none, unless what was said is a name of
+// theirs: the figures of another model would be worse than none.
+func (l *Library) seekModel(q Query, asOf time.Time) (*Revision, error) {
+	ids, how, what, err := l.seekSpecs(q)
+	if err != nil {
+		return nil, err
 	}
-	ids := l.like(foldModel(model))
-	if len(ids) == 0 {
-		if rest, y, ok := cutYear(model); ok && (year == 0 || year == y) {
-			year = y
-			ids = l.like(foldModel(rest))
+	var found []*Revision
+	var notYet error
+	uncovered := false
+	for _, id := range ids {
+		r, err := l.InForceByID(id, asOf)
+		switch {
+		case err == nil && q.VIN != "" && !r.CoversVIN(q.VIN):
+			uncovered = true
+		case err == nil:
+			found = append(found, r)
+		case notYet == nil:
+			notYet = err
 		}
 	}
-	what := fmt.Sprintf("model %q", model)
+	another := func(r *Revision) bool { return !sameModel(r.sheet, found[0].sheet) }
+	switch {
+	case len(found) == 0 && uncovered:
+		return nil, &NotFoundError{What: fmt.Sprintf("sheet of %s that covers the unit %s", what, q.VIN)}
+	case len(found) == 0:
+		return nil, notYet
+	case how != named && slices.ContainsFunc(found, another):
+		return nil, &NotFoundError{What: "single " + what, Suggestions: models(found)}
+	}
+	return found[0], nil
+}
+
+// seekSpecs returns the specs that a person means, at least one, the newest
+// model year first, then by identifier: by an identifier, or by what is said of
+// the model as [Library.like] reads it, of the model year and market if those are
+// given. A year among the words counts as the model year unless one is given.
+// It also returns how what is said is like their names, and what that is, in
+// words for an error.
+func (l *Library) seekSpecs(q Query) (ids []string, how likeness, what string, err error) {
+	what = fmt.Sprintf("model %q", q.Model)
+	if _, ok := l.specs[q.Model]; ok {
+		return []string{q.Model}, named, what, nil
+	}
+	year := q.ModelYear
+	ids, how = l.like(foldModel(q.Model))
+	if rest, y, ok := cutYear(q.Model); ok && how != named && (year == 0 || year == y) {
+		if cut, better := l.like(foldModel(rest)); better < how {
+			ids, how, year = cut, better, y
+		}
+	}
 	if year != 0 {
 		what += fmt.Sprintf(" of %d", year)
 	}
-	if market != "" {
-		what += " in " + market
+	if q.Market != "" {
+		what += " in " + q.Market
 	}
 	if len(ids) == 0 {
-		return nil, &NotFoundError{What: what, Suggestions: l.nearModels(model)}
+		return nil, how, what, &NotFoundError{What: what, Suggestions: l.nearModels(q.Model)}
 	}
 	fitting := slices.DeleteFunc(slices.Clone(ids), func(id string) bool {
 		s := l.newest(id).sheet
-		return year != 0 && int(s.GetModelYear()) != year || market != "" && s.GetMarket() != market
+		return year != 0 && int(s.GetModelYear()) != year || q.Market != "" && s.GetMarket() != q.Market
 	})
 	if len(fitting) == 0 {
 		missing := &NotFoundError{What: what}
-		for _, id := range ids[:min(5, len(ids))] {
+		for _, id := range ids[:min(maxSuggestions, len(ids))] {
 			missing.Suggestions = append(missing.Suggestions, l.describe(id))
 		}
-		return nil, missing
+		return nil, how, what, missing
 	}
 	slices.SortFunc(fitting, func(a, b string) int {
 		if ya, yb := l.newest(a).sheet.GetModelYear(), l.newest(b).sheet.GetModelYear(); ya != yb {
@@ -51,60 +93,67 @@ func (l *Library) seekModel(model string, year int, market string, asOf time.Tim
 		}
 		return strings.Compare(a, b)
 	})
-	var notYet error
-	for _, id := range fitting {
-		r, err := l.InForceByID(id, asOf)
-		if err == nil {
-			return r, nil
-		}
-		if notYet == nil {
-			notYet = err
-		}
-	}
-	return nil, notYet
+	return fitting, how, what, nil
 }
 
-// like returns the specs, sorted, whose folded names are most like key: the
-// same; or else beginning with it; or else few typing errors away.
-func (l *Library) like(key string) []string {
-	if key == "" {
-		return nil
+// likeness is how a text is like a name of a model; less is better.
+type likeness int
+
+const (
+	named   likeness = iota // it is the name
+	leading                 // it is its first words
+	begun                   // it begins it
+	slipped                 // it is one slip from the name or its first words; then one more for each
+	unlike  = slipped + 100
+)
+
+// like returns the specs, sorted, that have a name most like the folded text,
+// and how it is like it. The slice may be shared. Names are the model's, its other names, and each with
+// the maker's before it; so the maker's alone is first words too. Slips are
+// forgiven as far as [near.Trusted], but none in a number, unless one digit of
+// several was left out or put in: a model of another number is another model.
+func (l *Library) like(text string) (ids []string, how likeness) {
+	if text == "" {
+		return nil, unlike
 	}
-	if ids := l.names[key]; len(ids) > 0 {
-		return ids
+	if ids := l.names[text]; len(ids) > 0 {
+		return ids, named
 	}
-	const worst = 3
-	best := worst
+	limit := near.Trusted(utf8.RuneCountInString(text))
+	numbers := digits(text)
+	how = unlike
 	found := make(map[string]bool)
-	for name, ids := range l.names {
-		d := worst
-		if len(key) >= 3 && strings.HasPrefix(name, key) {
-			d = 0
-		} else if limit := forgiven(key); limit > 0 {
-			if e := editDistance(key, name, limit); e <= limit && sameNumber(digits(key), digits(name)) {
-				d = e
+	for lead, ids := range l.leads {
+		likely := unlike
+		if lead == text {
+			likely = leading
+		} else if len(text) >= 3 && strings.HasPrefix(lead, text) {
+			likely = begun
+		} else if limit > 0 {
+			if d := near.Distance(text, lead, limit); d <= limit && sameNumber(numbers, digits(lead)) {
+				likely = slipped + likeness(d-1)
 			}
 		}
-		if d < best {
-			best = d
+		if likely < how {
+			how = likely
 			clear(found)
 		}
-		if d == best && d < worst {
+		if likely == how && likely < unlike {
 			for _, id := range ids {
 				found[id] = true
 			}
 		}
 	}
-	return slices.Sorted(maps.Keys(found))
+	return slices.Sorted(maps.Keys(found)), how
 }
 
-// sameNumber reports whether the digits of two names are the same but for one
-// left out. A model of another number is another model, not a typing error.
+// sameNumber reports whether the digits of two names are the same but for one,
+// of two at least, left out.
 func sameNumber(a, b string) bool {
 	if len(a) > len(b) {
 		a, b = b, a
 	}
-	return a == b || len(a)+1 == len(b) && editDistance(a, b, 1) == 1
+	return a == b || len(a) > 1 && len(a)+1 == len(b) && near.Distance(a, b, 1) == 1
 }
 
 func digits(s string) string {
@@ -114,6 +163,24 @@ func digits(s string) string {
 		}
 		return r
 	}, s)
+}
+
+// sameModel reports whether two sheets, of other years or markets perhaps, are
+// for one model: they have a name in common.
+func sameModel(a, b *pb.SpecSheet) bool {
+	return a.GetMake() == b.GetMake() && slices.ContainsFunc(modelNames(a), func(name string) bool { return isNamed(b, name) })
+}
+
+// models returns the names of the models of the sheets, each once, at most
+// [maxSuggestions].
+func models(revisions []*Revision) []string {
+	var names []string
+	for _, r := range revisions {
+		if name := r.sheet.GetModel(); len(names) < maxSuggestions && !slices.Contains(names, name) {
+			names = append(names, name)
+		}
+	}
+	return names
 }
 
 // cutYear takes a model year out of the words of a name.
@@ -127,13 +194,38 @@ func cutYear(model string) (rest string, year int, ok bool) {
 	return "", 0, false
 }
 
-// nearModels returns up to five names of models like the one given.
+// nearModels returns up to [maxSuggestions] models of which a name, or its first
+// words, is near what was written, with or without a year in it: nearest first,
+// then by identifier of the spec. Each is called by its own name, whichever is
+// near.
 func (l *Library) nearModels(model string) []string {
-	var names []string
-	for _, id := range l.ids {
-		s := l.newest(id).sheet
-		names = append(names, s.GetModel())
-		names = append(names, s.GetModelAliases()...)
+	written := []string{foldModel(model)}
+	if rest, _, ok := cutYear(model); ok {
+		written = append(written, foldModel(rest))
 	}
-	return nearest(model, names, 5)
+	distances := make(map[string]int) // of specs
+	for lead, ids := range l.leads {
+		for _, text := range written {
+			d, ok := near.Measure(text, lead)
+			if !ok {
+				continue
+			}
+			for _, id := range ids {
+				if least, there := distances[id]; !there || d < least {
+					distances[id] = d
+				}
+			}
+		}
+	}
+	ids := slices.SortedFunc(maps.Keys(distances), func(a, b string) int {
+		if distances[a] != distances[b] {
+			return distances[a] - distances[b]
+		}
+		return strings.Compare(a, b)
+	})
+	revisions := make([]*Revision, len(ids))
+	for i, id := range ids {
+		revisions[i] = l.newest(id)
+	}
+	return models(revisions)
 }

@@ -108,7 +108,8 @@ func (r *Revision) CoversVIN(v vin.VIN) bool { return r.covers.contains(v) }
 
 // Bulletins returns the identifiers, in sheet order, of the bulletins that hold
 // for that machine at that time. With an empty v, the machine is not known and
-// only bulletins for every machine count.
+// only bulletins for every machine count: those that hold for some are told by
+// [Match].Notes.
 func (r *Revision) Bulletins(v vin.VIN, asOf time.Time) []string {
 	var ids []string
 	for i, bulletin := range r.sheet.GetBulletins() {
@@ -116,6 +117,18 @@ func (r *Revision) Bulletins(v vin.VIN, asOf time.Time) []string {
 			continue
 		}
 		if bulletin.GetVin() == nil || r.bulletins[i].contains(v) {
+			ids = append(ids, bulletin.GetId())
+		}
+	}
+	return ids
+}
+
+// bulletinsForSome returns the identifiers, in sheet order, of the bulletins in
+// force at that time that are not for every machine.
+func (r *Revision) bulletinsForSome(asOf time.Time) []string {
+	var ids []string
+	for _, bulletin := range r.sheet.GetBulletins() {
+		if bulletin.GetVin() != nil && !asOf.Before(bulletin.GetEffectiveTime().AsTime()) {
 			ids = append(ids, bulletin.GetId())
 		}
 	}

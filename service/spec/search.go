@@ -4,6 +4,9 @@ import (
 	"math"
 	"slices"
 	"strings"
+	"unicode/utf8"
+
+	"github.com/snapgauge/snapgauge/service/near"
 )
 
 // How well a word matches by the way it does.
@@ -77,7 +80,8 @@ func (ix *index) search(text string, most int) []Match {
 		if len(matches) == most || c.score < best*leastOfBest {
 			break
 		}
-		matches = append(matches, Match{Characteristic: ix.characteristics[c.place], Score: c.score})
+		ch := ix.characteristics[c.place]
+		matches = append(matches, Match{Characteristic: ch, Score: c.score, Notes: ix.notes[ch.GetId()]})
 	}
 	return matches
 }
@@ -205,11 +209,12 @@ func (ix *index) correct(word string) (string, float64) {
 	if i, _ := slices.BinarySearch(ix.known, word); len(word) >= 3 && i < len(ix.known) && strings.HasPrefix(ix.known[i], word) {
 		return word, 1
 	}
-	limit := forgiven(word)
+	typed := utf8.RuneCountInString(word)
+	limit := near.Trusted(typed)
 	best, least := "", limit+1
-	for length := len(word) - limit; length <= len(word)+limit; length++ {
+	for length := typed - limit; length <= typed+limit; length++ {
 		for _, known := range ix.byLength[length] {
-			if d := editDistance(word, known, least-1); d < least || d == least && d <= limit && ix.rather(known, best, word) {
+			if d := near.Distance(word, known, least-1); d < least || d == least && d <= limit && ix.rather(known, best, word) {
 				best, least = known, d
 			}
 		}

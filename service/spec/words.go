@@ -69,14 +69,3 @@ func singular(word string) string {
 	}
 	return word[:n-1]
 }
-
-// forgiven is how many typing errors a word of that length may have.
-func forgiven(word string) int {
-	switch n := len(word); {
-	case n >= 8:
-		return 2
-	case n >= 4:
-		return 1
-	}
-	return 0
-}

@@ -36,6 +36,8 @@ func (c *comparison) options() []*pb.ItemChange {
 		c.others(d, "requires", b.GetRequires(), a.GetRequires())
 		c.others(d, "excludes", b.GetExcludes(), a.GetExcludes())
 		c.amendment(d, b.GetAmendment(), a.GetAmendment())
+		legality(d, "off_highway_only", "for off-highway use only", b != nil && a != nil, b.GetOffHighwayOnly(), a.GetOffHighwayOnly())
+		legality(d, "emissions_related", "touches emissions or noise", b != nil && a != nil, b.GetEmissionsRelated(), a.GetEmissionsRelated())
 		if d.value("display_name", "name", b.GetDisplayName(), a.GetDisplayName()) && b != nil && a != nil {
 			d.say(0, "was called %q", b.GetDisplayName())
 		}
@@ -53,6 +55,19 @@ func (c *comparison) options() []*pb.ItemChange {
 		}
 	}
 	return changes
+}
+
+// legality compares what the law makes of an option.
+func legality(d *change, field, label string, both, before, after bool) {
+	word := map[bool]string{true: "yes"}
+	if !d.value(field, label, word[before], word[after]) || !both {
+		return
+	}
+	if after {
+		d.say(0, "%s", label)
+	} else {
+		d.say(0, "no longer %s", label)
+	}
 }
 
 // others compares which other options one requires or excludes; verb says which.

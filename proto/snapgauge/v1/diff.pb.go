@@ -547,7 +547,9 @@ type OptionMend struct {
 	// Options to take off.
 	Remove []string `protobuf:"bytes,2,rep,name=remove,proto3" json:"remove,omitempty"`
 	// The same as an instruction.
-	Text          string `protobuf:"bytes,3,opt,name=text,proto3" json:"text,omitempty"`
+	Text string `protobuf:"bytes,3,opt,name=text,proto3" json:"text,omitempty"`
+	// What to beware of when it is done.
+	Caution       string `protobuf:"bytes,4,opt,name=caution,proto3" json:"caution,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -603,6 +605,13 @@ func (x *OptionMend) GetText() string {
 	return ""
 }
 
+func (x *OptionMend) GetCaution() string {
+	if x != nil {
+		return x.Caution
+	}
+	return ""
+}
+
 var File_snapgauge_v1_diff_proto protoreflect.FileDescriptor
 
 const file_snapgauge_v1_diff_proto_rawDesc = "" +
@@ -643,12 +652,13 @@ const file_snapgauge_v1_diff_proto_rawDesc = "" +
 	"\amessage\x18\x02 \x01(\tR\amessage\x12.\n" +
 	"\x05mends\x18\x03 \x03(\v2\x18.snapgauge.v1.OptionMendR\x05mends\x12\x18\n" +
 	"\acaution\x18\x04 \x01(\tR\acaution\x12\x16\n" +
-	"\x06source\x18\x05 \x01(\tR\x06source\"J\n" +
+	"\x06source\x18\x05 \x01(\tR\x06source\"d\n" +
 	"\n" +
 	"OptionMend\x12\x10\n" +
 	"\x03add\x18\x01 \x03(\tR\x03add\x12\x16\n" +
 	"\x06remove\x18\x02 \x03(\tR\x06remove\x12\x12\n" +
-	"\x04text\x18\x03 \x01(\tR\x04text*\xc5\x01\n" +
+	"\x04text\x18\x03 \x01(\tR\x04text\x12\x18\n" +
+	"\acaution\x18\x04 \x01(\tR\acaution*\xc5\x01\n" +
 	"\n" +
 	"ChangeKind\x12\x1b\n" +
 	"\x17CHANGE_KIND_UNSPECIFIED\x10\x00\x12\x18\n" +

@@ -529,6 +529,9 @@ type Report struct {
 	Why string `protobuf:"bytes,10,opt,name=why,proto3" json:"why,omitempty"`
 	// Identifiers of the bulletins that apply to this unit.
 	Bulletins []string `protobuf:"bytes,5,rep,name=bulletins,proto3" json:"bulletins,omitempty"`
+	// What follows from the options fitted, whatever the verdict: that the unit is
+	// for off-highway use only, that an option touches emissions. In sheet order.
+	Notices []string `protobuf:"bytes,11,rep,name=notices,proto3" json:"notices,omitempty"`
 	// The verdict.
 	Verdict Verdict `protobuf:"varint,6,opt,name=verdict,proto3,enum=snapgauge.v1.Verdict" json:"verdict,omitempty"`
 	// How many characteristics had which outcome.
@@ -610,6 +613,13 @@ func (x *Report) GetWhy() string {
 func (x *Report) GetBulletins() []string {
 	if x != nil {
 		return x.Bulletins
+	}
+	return nil
+}
+
+func (x *Report) GetNotices() []string {
+	if x != nil {
+		return x.Notices
 	}
 	return nil
 }
@@ -1096,7 +1106,7 @@ var File_snapgauge_v1_report_proto protoreflect.FileDescriptor
 
 const file_snapgauge_v1_report_proto_rawDesc = "" +
 	"\n" +
-	"\x19snapgauge/v1/report.proto\x12\fsnapgauge.v1\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x1bsnapgauge/v1/quantity.proto\"\x98\x03\n" +
+	"\x19snapgauge/v1/report.proto\x12\fsnapgauge.v1\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x1bsnapgauge/v1/quantity.proto\"\xb2\x03\n" +
 	"\x06Report\x12#\n" +
 	"\rspec_revision\x18\x01 \x01(\tR\fspecRevision\x12\x16\n" +
 	"\x06digest\x18\x02 \x01(\tR\x06digest\x12%\n" +
@@ -1105,7 +1115,8 @@ const file_snapgauge_v1_report_proto_rawDesc = "" +
 	"as_of_time\x18\x04 \x01(\v2\x1a.google.protobuf.TimestampR\basOfTime\x12\x10\n" +
 	"\x03why\x18\n" +
 	" \x01(\tR\x03why\x12\x1c\n" +
-	"\tbulletins\x18\x05 \x03(\tR\tbulletins\x12/\n" +
+	"\tbulletins\x18\x05 \x03(\tR\tbulletins\x12\x18\n" +
+	"\anotices\x18\v \x03(\tR\anotices\x12/\n" +
 	"\averdict\x18\x06 \x01(\x0e2\x15.snapgauge.v1.VerdictR\averdict\x12)\n" +
 	"\x05tally\x18\a \x01(\v2\x13.snapgauge.v1.TallyR\x05tally\x121\n" +
 	"\bfindings\x18\b \x03(\v2\x15.snapgauge.v1.FindingR\bfindings\x121\n" +

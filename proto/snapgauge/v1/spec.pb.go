@@ -2376,9 +2376,15 @@ type Option struct {
 	// What to beware of.
 	Caution string `protobuf:"bytes,7,opt,name=caution,proto3" json:"caution,omitempty"`
 	// Where this comes from.
-	Source        string `protobuf:"bytes,8,opt,name=source,proto3" json:"source,omitempty"`
-	unknownFields protoimpl.UnknownFields
-	sizeCache     protoimpl.SizeCache
+	Source string `protobuf:"bytes,8,opt,name=source,proto3" json:"source,omitempty"`
+	// True where a machine with it fitted must not be ridden on public roads in
+	// this market.
+	OffHighwayOnly bool `protobuf:"varint,9,opt,name=off_highway_only,json=offHighwayOnly,proto3" json:"off_highway_only,omitempty"`
+	// True where fitting it touches what keeps emissions or noise in bounds; its
+	// caution says what the law makes of that.
+	EmissionsRelated bool `protobuf:"varint,10,opt,name=emissions_related,json=emissionsRelated,proto3" json:"emissions_related,omitempty"`
+	unknownFields    protoimpl.UnknownFields
+	sizeCache        protoimpl.SizeCache
 }
 
 func (x *Option) Reset() {
@@ -2465,6 +2471,20 @@ func (x *Option) GetSource() string {
 		return x.Source
 	}
 	return ""
+}
+
+func (x *Option) GetOffHighwayOnly() bool {
+	if x != nil {
+		return x.OffHighwayOnly
+	}
+	return false
+}
+
+func (x *Option) GetEmissionsRelated() bool {
+	if x != nil {
+		return x.EmissionsRelated
+	}
+	return false
 }
 
 // Bulletin is a maker's notice for some units, from some date.
@@ -3004,7 +3024,7 @@ const file_snapgauge_v1_spec_proto_rawDesc = "" +
 	"\boverride\x18\x02 \x03(\v2\x1c.snapgauge.v1.CharacteristicB\v\xbaH\b\x92\x01\x05\"\x03\xd8\x01\x03R\boverride\x12<\n" +
 	"\x06remove\x18\x03 \x03(\tB$\xbaH!\x92\x01\x1e\x18\x01\"\x1ar\x182\x16^[a-z][a-z0-9_]{0,62}$R\x06remove\x12/\n" +
 	"\tadd_rules\x18\x04 \x03(\v2\x12.snapgauge.v1.RuleR\baddRules\x12G\n" +
-	"\fremove_rules\x18\x05 \x03(\tB$\xbaH!\x92\x01\x1e\x18\x01\"\x1ar\x182\x16^[a-z][a-z0-9_]{0,62}$R\vremoveRules\"\xe2\x02\n" +
+	"\fremove_rules\x18\x05 \x03(\tB$\xbaH!\x92\x01\x1e\x18\x01\"\x1ar\x182\x16^[a-z][a-z0-9_]{0,62}$R\vremoveRules\"\xb9\x03\n" +
 	"\x06Option\x120\n" +
 	"\x02id\x18\x01 \x01(\tB \xbaH\x1d\xc8\x01\x01r\x182\x16^[a-z][a-z0-9_]{0,62}$R\x02id\x12.\n" +
 	"\fdisplay_name\x18\x02 \x01(\tB\v\xbaH\b\xc8\x01\x01r\x03\x18\x80\x01R\vdisplayName\x12*\n" +
@@ -3013,7 +3033,10 @@ const file_snapgauge_v1_spec_proto_rawDesc = "" +
 	"\bexcludes\x18\x05 \x03(\tB\b\xbaH\x05\x92\x01\x02\x18\x01R\bexcludes\x125\n" +
 	"\tamendment\x18\x06 \x01(\v2\x17.snapgauge.v1.AmendmentR\tamendment\x12\"\n" +
 	"\acaution\x18\a \x01(\tB\b\xbaH\x05r\x03\x18\x80\bR\acaution\x12#\n" +
-	"\x06source\x18\b \x01(\tB\v\xbaH\b\xc8\x01\x01r\x03\x18\x80\x04R\x06source\"\xbb\x02\n" +
+	"\x06source\x18\b \x01(\tB\v\xbaH\b\xc8\x01\x01r\x03\x18\x80\x04R\x06source\x12(\n" +
+	"\x10off_highway_only\x18\t \x01(\bR\x0eoffHighwayOnly\x12+\n" +
+	"\x11emissions_related\x18\n" +
+	" \x01(\bR\x10emissionsRelated\"\xbb\x02\n" +
 	"\bBulletin\x120\n" +
 	"\x02id\x18\x01 \x01(\tB \xbaH\x1d\xc8\x01\x01r\x182\x16^[a-z][a-z0-9_]{0,62}$R\x02id\x12!\n" +
 	"\x05title\x18\x02 \x01(\tB\v\xbaH\b\xc8\x01\x01r\x03\x18\x80\x02R\x05title\x12I\n" +

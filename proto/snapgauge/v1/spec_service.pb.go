@@ -1536,9 +1536,13 @@ type CheckOptionsResponse struct {
 	// Each reason by itself.
 	Troubles []*OptionTrouble `protobuf:"bytes,1,rep,name=troubles,proto3" json:"troubles,omitempty"`
 	// Cautions of the options that are fitted.
-	Cautions      []string `protobuf:"bytes,2,rep,name=cautions,proto3" json:"cautions,omitempty"`
-	unknownFields protoimpl.UnknownFields
-	sizeCache     protoimpl.SizeCache
+	Cautions []string `protobuf:"bytes,2,rep,name=cautions,proto3" json:"cautions,omitempty"`
+	// Those of the options that make the unit off-highway only.
+	OffHighwayOptions []string `protobuf:"bytes,3,rep,name=off_highway_options,json=offHighwayOptions,proto3" json:"off_highway_options,omitempty"`
+	// Those of the options that touch emissions or noise.
+	EmissionsOptions []string `protobuf:"bytes,4,rep,name=emissions_options,json=emissionsOptions,proto3" json:"emissions_options,omitempty"`
+	unknownFields    protoimpl.UnknownFields
+	sizeCache        protoimpl.SizeCache
 }
 
 func (x *CheckOptionsResponse) Reset() {
@@ -1581,6 +1585,20 @@ func (x *CheckOptionsResponse) GetTroubles() []*OptionTrouble {
 func (x *CheckOptionsResponse) GetCautions() []string {
 	if x != nil {
 		return x.Cautions
+	}
+	return nil
+}
+
+func (x *CheckOptionsResponse) GetOffHighwayOptions() []string {
+	if x != nil {
+		return x.OffHighwayOptions
+	}
+	return nil
+}
+
+func (x *CheckOptionsResponse) GetEmissionsOptions() []string {
+	if x != nil {
+		return x.EmissionsOptions
 	}
 	return nil
 }
@@ -1829,10 +1847,12 @@ const file_snapgauge_v1_spec_service_proto_rawDesc = "" +
 	"\x04diff\x18\x01 \x01(\v2\x16.snapgauge.v1.SpecDiffR\x04diff\"\xab\x01\n" +
 	"\x13CheckOptionsRequest\x12R\n" +
 	"\x04name\x18\x01 \x01(\tB>\xbaH;\xc8\x01\x01r624^specs/[a-z0-9-]{1,63}(/revisions/[1-9][0-9]{0,5})?$R\x04name\x12@\n" +
-	"\aoptions\x18\x02 \x03(\tB&\xbaH#\x92\x01 \x10@\x18\x01\"\x1ar\x182\x16^[a-z][a-z0-9_]{0,62}$R\aoptions\"k\n" +
+	"\aoptions\x18\x02 \x03(\tB&\xbaH#\x92\x01 \x10@\x18\x01\"\x1ar\x182\x16^[a-z][a-z0-9_]{0,62}$R\aoptions\"\xc8\x01\n" +
 	"\x14CheckOptionsResponse\x127\n" +
 	"\btroubles\x18\x01 \x03(\v2\x1b.snapgauge.v1.OptionTroubleR\btroubles\x12\x1a\n" +
-	"\bcautions\x18\x02 \x03(\tR\bcautions\"g\n" +
+	"\bcautions\x18\x02 \x03(\tR\bcautions\x12.\n" +
+	"\x13off_highway_options\x18\x03 \x03(\tR\x11offHighwayOptions\x12+\n" +
+	"\x11emissions_options\x18\x04 \x03(\tR\x10emissionsOptions\"g\n" +
 	"\x11WatchSpecsRequest\x12+\n" +
 	"\fresume_token\x18\x01 \x01(\tB\b\xbaH\x05r\x03\x18\x80\x01R\vresumeToken\x12%\n" +
 	"\x0einclude_sheets\x18\x02 \x01(\bR\rincludeSheets\"\xd9\x01\n" +
