@@ -136,6 +136,7 @@ func TestDecodeRefuses(t *testing.T) {
 		"merge":               {"unit:\n  <<: {vin: a}\n", "f:2:3: got a merge key <<: these are not used here; write it out"},
 		"tag":                 {"note: !!binary aGk=\n", "f:1:7: got the tag !!binary: tags are not used here"},
 		"own tag":             {"note: !x a\n", "f:1:7: got the tag !x: tags are not used here"},
+		"swapped letters":     {"uint: a\n", `f:1:1: unknown field "uint"; did you mean unit?`},
 		"unknown field":       {"unit:\n  vim: a\n", `f:2:3: unit: unknown field "vim"; did you mean vin?`},
 		"far from any field":  {"expectation:\n  zzzzzzzzz: a\n", `f:2:3: expectation: unknown field "zzzzzzzzz"; want one of verdict, codes`},
 		"field number":        {"12: a\n", `f:1:1: unknown field "12"; want one of unit, phase, shop, technician, start_time, finish_time, options, conditions, instruments, readings, supersedes, note and others`},

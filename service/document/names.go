@@ -6,9 +6,10 @@ import (
 	"strings"
 	"sync"
 
-	"github.com/agext/levenshtein"
 	"go.yaml.in/yaml/v3"
 	"google.golang.org/protobuf/reflect/protoreflect"
+
+	"github.com/snapgauge/snapgauge/service/near"
 )
 
 // fieldNamed finds a field by its snake_case or lowerCamelCase name, or returns
@@ -40,8 +41,8 @@ func fieldExamples(m protoreflect.MessageDescriptor) string {
 // suggestField says which fields there are, the nearest alone if one is near.
 func suggestField(m protoreflect.MessageDescriptor, got string) string {
 	names := fieldNames(m)
-	if near := nearest(strings.ToLower(got), names); near != "" {
-		return fmt.Sprintf("; did you mean %s?", near)
+	if meant := near.Name(got, names); meant != "" {
+		return fmt.Sprintf("; did you mean %s?", meant)
 	}
 	if len(names) == 0 {
 		return "; want none"
@@ -51,23 +52,6 @@ func suggestField(m protoreflect.MessageDescriptor, got string) string {
 		names, more = names[:12], " and others"
 	}
 	return "; want one of " + strings.Join(names, ", ") + more
-}
-
-// nearest returns the name nearest to got, or nothing when none is near: at
-// most a third of the letters away. The first of equals is taken.
-func nearest(got string, names []string) string {
-	if len(got) > 64 {
-		return ""
-	}
-	best, least := "", 0
-	for _, name := range names {
-		limit := max(1, max(len(got), len(name))/3)
-		d := levenshtein.Distance(got, strings.ToLower(name), nil)
-		if d <= limit && (best == "" || d < least) {
-			best, least = name, d
-		}
-	}
-	return best
 }
 
 // enumNames are the spellings of the values of an enum.
@@ -119,8 +103,8 @@ func enum(n *yaml.Node, e protoreflect.EnumDescriptor) (protoreflect.Value, stri
 		return protoreflect.ValueOfEnum(number), ""
 	}
 	problem := fmt.Sprintf("got %q", clip(n.Value))
-	if near := nearest(strings.ToLower(strings.TrimPrefix(spelled, names.prefix)), names.short); near != "" {
-		return protoreflect.Value{}, fmt.Sprintf("%s; did you mean %s?", problem, near)
+	if meant := near.Name(strings.TrimPrefix(spelled, names.prefix), names.short); meant != "" {
+		return protoreflect.Value{}, fmt.Sprintf("%s; did you mean %s?", problem, meant)
 	}
 	short := slices.Clone(names.short)
 	if len(short) > 12 {

@@ -36,6 +36,7 @@ func TestInputErrors(t *testing.T) {
 		want    []string // "input: a part of its message", all of them in order
 	}{
 		{"unknown, with a suggestion", "wrench-setting", wrench("wrench_lenght", "1"), []string{"wrench_lenght: did you mean wrench_length?"}},
+		{"unknown, letters swapped twice", "wrench-setting", wrench("otrqeu", "1"), []string{"otrqeu: did you mean torque?"}},
 		{"unknown, far off", "wrench-setting", wrench("zzzzzz", "1"), []string{"zzzzzz: it takes torque, wrench_length, extension, angle"}},
 		{"missing", "wrench-setting", wrench("torque", ""), []string{"torque: is missing; it is torque wanted at the fastener"}},
 		{"blank is missing", "wrench-setting", wrench("torque", " \t"), []string{"torque: is missing"}},

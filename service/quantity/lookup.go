@@ -4,12 +4,14 @@ import (
 	"fmt"
 	"strings"
 	"unicode/utf8"
+
+	nearest "github.com/snapgauge/snapgauge/service/near"
 )
 
 // UnknownUnitError says that a name is no unit of the registry.
 type UnknownUnitError struct {
 	Code       string // as it was given
-	Suggestion string // a name near it that ParseUnit takes, or empty
+	Suggestion string // the nearest name that ParseUnit takes, the first of the catalogue among equals; or empty
 }
 
 func (e *UnknownUnitError) Error() string {
@@ -36,7 +38,7 @@ func ParseUnit(code string) (Unit, error) {
 			return u, nil
 		}
 	}
-	return Unit{}, &UnknownUnitError{Code: code, Suggestion: suggest(code)}
+	return Unit{}, &UnknownUnitError{Code: code, Suggestion: nearest.Name(code, units.names)}
 }
 
 // MustUnit is [ParseUnit] for codes written in a program. It panics where
@@ -49,7 +51,7 @@ func MustUnit(code string) Unit {
 	return u
 }
 
-// maxUnitName bounds the work done for a name that can not be a unit anyway.
+// maxUnitName bounds the folding of a name that can not be a unit anyway.
 const maxUnitName = 40
 
 func fold(name string) string {
@@ -61,50 +63,4 @@ func fold(name string) string {
 		return "M" + strings.ToLower(name[1:])
 	}
 	return strings.ToLower(name)
-}
-
-// suggest returns the name nearest to code by edit distance, the first in the
-// order of the catalogue among equals, or nothing if none is near.
-func suggest(code string) string {
-	if code == "" || len(code) > maxUnitName {
-		return ""
-	}
-	// Case alone is half a slip: "mpa" is nearer to MPa than to bar.
-	wanted := []rune(strings.ToLower(code))
-	limit := max(1, len(wanted)/3)
-	best, nearest := "", limit+1
-	for _, name := range units.names {
-		if d := editDistance(wanted, []rune(strings.ToLower(name)), nearest); d < nearest {
-			best, nearest = name, d
-		}
-	}
-	if nearest >= len(wanted) { // nothing of what was written is kept
-		return ""
-	}
-	return best
-}
-
-// editDistance is the Levenshtein distance of a and b, or any value of at
-// least limit if it is not below limit.
-func editDistance(a, b []rune, limit int) int {
-	if max(len(a)-len(b), len(b)-len(a)) >= limit {
-		return limit
-	}
-	row := make([]int, len(b)+1)
-	for j := range row {
-		row[j] = j
-	}
-	for i := range a {
-		diagonal := row[0]
-		row[0] = i + 1
-		for j := range b {
-			substituted := diagonal
-			if a[i] != b[j] {
-				substituted++
-			}
-			diagonal = row[j+1]
-			row[j+1] = min(substituted, row[j]+1, row[j+1]+1)
-		}
-	}
-	return row[len(b)]
 }
