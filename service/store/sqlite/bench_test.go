@@ -106,6 +106,8 @@ func BenchmarkRead(b *testing.B) {
 		{"List50Basic", store.Query{Basic: true}},
 		{"List50BasicShopVerdict", store.Query{Basic: true, Filter: store.And{shop, reject}}},
 		{"List50BasicMiddle", store.Query{Basic: true, After: store.CursorAfter(storetest.Sample(5000).CreateTime, "x")}},
+		{"List50JudgedBySpec", store.Query{Filter: store.JudgedBy("larkspur-250-r-2026-eu", 0)}},
+		{"List50JudgedByRevision", store.Query{Filter: store.JudgedBy("larkspur-250-r-2026-eu", 2)}},
 		{"List50BasicUnindexed", store.Query{Basic: true, Filter: store.Compare{Field: store.FieldModelYear, Op: store.Equal, Value: int64(2026)}}},
 	} {
 		b.Run(bench.name, func(b *testing.B) {
@@ -118,4 +120,10 @@ func BenchmarkRead(b *testing.B) {
 			}
 		})
 	}
+}
+
+func BenchmarkSpecs(b *testing.B) {
+	storetest.BenchSpecs(b, func(b *testing.B) store.DB {
+		return openAt(b, filepath.Join(b.TempDir(), "bench.db"))
+	})
 }

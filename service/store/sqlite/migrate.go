@@ -14,7 +14,7 @@ import (
 // schemaVersion is the newest schema that this package knows: the number of the
 // last file in migrations. Each of those files writes its own number to the
 // table meta.
-const schemaVersion = 1
+const schemaVersion = 2
 
 // applicationID marks the files of this package in SQLite's header.
 const applicationID = 'S'<<24 | 'N'<<16 | 'G'<<8 | 'M'

@@ -12,6 +12,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 	"testing/fstest"
@@ -19,6 +20,7 @@ import (
 
 	"github.com/google/go-cmp/cmp"
 	"google.golang.org/protobuf/encoding/protojson"
+	"google.golang.org/protobuf/proto"
 	"google.golang.org/protobuf/testing/protocmp"
 
 	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
@@ -34,6 +36,23 @@ var freeze = flag.Bool("migrate.freeze", false,
 var frozen = map[string]string{
 	"v1.sqlite": "d88ebeb95c08cbf6c6bb31f69d5a0ea64abd35db849c4847ab82b1107ebe0623",
 	"v1.json":   "ac2776712dd27091b3ca4dcaae52c8f9758f33ad8123fb063d1795c257372a03",
+	"v2.sqlite": "9c672640216bd0252534f8ef4b1d2e16f6dd0362638976281910580eb1a9dce9",
+	"v2.json":   "813977838264a43b5ed0acd01c1c0abecde71a51586e79a9e9d367148b3003eb",
+}
+
+// frozenContent is the JSON beside a frozen database. That of version 1 is its
+// list of set-ups alone.
+type frozenContent struct {
+	Setups  []frozenSetup
+	Specs   []frozenSpec
+	Changes []store.Change
+	Drafts  []frozenSpec
+}
+
+// frozenSpec is a revision or a draft; of a draft only the sheet counts.
+type frozenSpec struct {
+	Head  store.PublishedSpec
+	Sheet json.RawMessage
 }
 
 // frozenSetup is a set-up in the JSON beside a frozen database.
@@ -58,7 +77,11 @@ func TestMigrate(t *testing.T) {
 			if err := os.WriteFile(path, readFrozen(t, name+".sqlite"), 0o600); err != nil {
 				t.Fatal(err)
 			}
-			want := parseFrozen(t, readFrozen(t, name+".json"))
+			content := readFrozen(t, name+".json")
+			if version == 1 {
+				content = slices.Concat([]byte(`{"Setups":`), content, []byte(`}`))
+			}
+			all, want := parseFrozen(t, content)
 			s := openAt(t, path)
 			checkIntegrity(t, s)
 			got, _, err := s.List(context.Background(), store.Query{Limit: store.MaxLimit})
@@ -68,6 +91,7 @@ func TestMigrate(t *testing.T) {
 			if diff := cmp.Diff(want, got, protocmp.Transform()); diff != "" {
 				t.Errorf("(-frozen +got)\n%s", diff)
 			}
+			checkFrozenSpecs(t, s, all)
 			if diff := cmp.Diff(schema(t, openAt(t, filepath.Join(t.TempDir(), "new.db"))), schema(t, s)); diff != "" {
 				t.Errorf("the schema is not that of a new database: (-new +migrated)\n%s", diff)
 			}
@@ -97,14 +121,14 @@ func readFrozen(t *testing.T, name string) []byte {
 	return content
 }
 
-func parseFrozen(t *testing.T, content []byte) []store.Setup {
+func parseFrozen(t *testing.T, content []byte) (frozenContent, []store.Setup) {
 	t.Helper()
-	var list []frozenSetup
-	if err := json.Unmarshal(content, &list); err != nil {
+	var all frozenContent
+	if err := json.Unmarshal(content, &all); err != nil {
 		t.Fatal(err)
 	}
 	var setups []store.Setup
-	for _, f := range list {
+	for _, f := range all.Setups {
 		s := store.Setup{
 			ID: f.ID, RequestID: f.RequestID, Shop: f.Shop, CreateTime: f.CreateTime, SupersededBy: f.SupersededBy,
 			Record: new(pb.SetupRecord), Report: new(pb.Report),
@@ -114,7 +138,91 @@ func parseFrozen(t *testing.T, content []byte) []store.Setup {
 		}
 		setups = append(setups, s)
 	}
-	return setups
+	return all, setups
+}
+
+func parseSheet(t *testing.T, content json.RawMessage) *pb.SpecSheet {
+	t.Helper()
+	sheet := new(pb.SpecSheet)
+	if err := protojson.Unmarshal(content, sheet); err != nil {
+		t.Fatal(err)
+	}
+	return sheet
+}
+
+// checkFrozenSpecs looks for what was stored of specs, and adds to it.
+func checkFrozenSpecs(t *testing.T, s *Store, all frozenContent) {
+	t.Helper()
+	ctx := context.Background()
+	if diff := cmp.Diff(all.Changes, storetest.CheckSpecs(t, s)); diff != "" {
+		t.Errorf("changes: (-frozen +got)\n%s", diff)
+	}
+	for _, f := range all.Specs {
+		f.Head.Sheet = parseSheet(t, f.Sheet)
+		got, err := s.Spec(ctx, f.Head.SpecID, f.Head.Revision)
+		if diff := cmp.Diff(f.Head, got, protocmp.Transform()); err != nil || diff != "" {
+			t.Errorf("%s: error %v (-frozen +got)\n%s", f.Head.Name(), err, diff)
+		}
+		// Its digest is what it was, so the same content is still the same.
+		again := store.PublishedSpec{Sheet: f.Head.Sheet, RecordedTime: storetest.Base}
+		if got, created, err := s.PublishSpec(ctx, again, ""); err != nil || created || got.Digest != f.Head.Digest {
+			t.Errorf("%s again: got digest %s, created %t, error %v", f.Head.Name(), got.Digest, created, err)
+		}
+	}
+	for _, f := range all.Drafts {
+		sheet := parseSheet(t, f.Sheet)
+		if got, err := s.GetDraft(ctx, sheet.GetSpecId()); err != nil || !proto.Equal(sheet, got.Sheet) {
+			t.Errorf("draft of %s: got %v, error %v", sheet.GetSpecId(), got.Sheet, err)
+		}
+	}
+	p, created, err := s.PublishSpec(ctx, storetest.Revision(1000, 1), "")
+	if err != nil || !created || p.Position != int64(len(all.Changes))+1 {
+		t.Errorf("new: got position %d, created %t, error %v", p.Position, created, err)
+	}
+}
+
+// writeFrozenSpecs stores some of everything and returns it.
+func writeFrozenSpecs(t *testing.T, s *Store) frozenContent {
+	t.Helper()
+	ctx := context.Background()
+	for n := range 2 {
+		etag := ""
+		for revision := 1; revision <= 3; revision++ {
+			p, _, err := s.PublishSpec(ctx, storetest.Revision(n, revision), etag)
+			if err != nil {
+				t.Fatal(err)
+			}
+			etag = p.Etag
+		}
+	}
+	if _, err := s.WithdrawSpec(ctx, storetest.SpecID(1), 2, "Invented misprint", storetest.Base.AddDate(1, 0, 0)); err != nil {
+		t.Fatal(err)
+	}
+	draft := store.Draft{SpecID: storetest.SpecID(1), Sheet: storetest.Sheet(1, 4, 1), UpdateTime: storetest.Base}
+	if _, err := s.SaveDraft(ctx, draft, ""); err != nil {
+		t.Fatal(err)
+	}
+	all := frozenContent{Changes: storetest.CheckSpecs(t, s)}
+	marshal := func(sheet *pb.SpecSheet) json.RawMessage {
+		content, err := protojson.Marshal(sheet)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return content
+	}
+	for _, c := range all.Changes {
+		if c.Kind == store.Published {
+			p, err := s.Spec(ctx, c.SpecID, c.Revision)
+			if err != nil {
+				t.Fatal(err)
+			}
+			f := frozenSpec{Head: p, Sheet: marshal(p.Sheet)}
+			f.Head.Sheet = nil
+			all.Specs = append(all.Specs, f)
+		}
+	}
+	all.Drafts = append(all.Drafts, frozenSpec{Sheet: marshal(draft.Sheet)})
+	return all
 }
 
 func writeFrozen(t *testing.T) {
@@ -143,7 +251,7 @@ func writeFrozen(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	var list []frozenSetup
+	all := writeFrozenSpecs(t, s)
 	for _, s := range setups {
 		record, err := protojson.Marshal(s.Record)
 		if err != nil {
@@ -153,9 +261,9 @@ func writeFrozen(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		list = append(list, frozenSetup{s.ID, s.RequestID, s.Shop, s.CreateTime, s.SupersededBy, record, report})
+		all.Setups = append(all.Setups, frozenSetup{s.ID, s.RequestID, s.Shop, s.CreateTime, s.SupersededBy, record, report})
 	}
-	content, err := json.MarshalIndent(list, "", " ")
+	content, err := json.MarshalIndent(all, "", " ")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -201,7 +309,9 @@ func laterSchema(t *testing.T, text string) fs.FS {
 		}
 		files[name] = &fstest.MapFile{Data: content}
 	}
-	files[fmt.Sprintf("%05d_later.sql", schemaVersion+1)] = &fstest.MapFile{Data: []byte("-- +goose Up\n" + text)}
+	files[fmt.Sprintf("%05d_later.sql", schemaVersion+1)] = &fstest.MapFile{
+		Data: []byte("-- +goose Up\n" + fmt.Sprintf(text, schemaVersion+1)),
+	}
 	return files
 }
 
@@ -227,7 +337,7 @@ func TestNewerSchema(t *testing.T) {
 	}
 	// A file that fails in its middle leaves nothing behind.
 	broken := laterSchema(t, `ALTER TABLE setups ADD COLUMN bay TEXT NOT NULL DEFAULT '';
-UPDATE meta SET schema_version = 2;
+UPDATE meta SET schema_version = %[1]d;
 INSERT INTO no_such_table VALUES (1);`)
 	if err := migrateAt(t, path, broken, schemaVersion+1); err == nil {
 		t.Fatal("a broken migration went well")
@@ -238,8 +348,12 @@ INSERT INTO no_such_table VALUES (1);`)
 		t.Fatal(err)
 	}
 	// A file that forgets its number is found out.
+	forgetful := laterSchema(t, `CREATE TABLE bay%[1]d (a);`)
+	if err := migrateAt(t, filepath.Join(t.TempDir(), "forgetful.db"), forgetful, schemaVersion+1); err == nil {
+		t.Error("a migration without its number went well")
+	}
 	later := laterSchema(t, `ALTER TABLE setups ADD COLUMN bay TEXT NOT NULL DEFAULT '';
-UPDATE meta SET schema_version = 2;`)
+UPDATE meta SET schema_version = %[1]d;`)
 	if err := migrateAt(t, path, later, schemaVersion+1); err != nil {
 		t.Fatal(err)
 	}
@@ -248,7 +362,7 @@ UPDATE meta SET schema_version = 2;`)
 		t.Fatal(err)
 	}
 	_, err = Open(context.Background(), path)
-	if !errors.Is(err, ErrNewerSchema) || !strings.Contains(err.Error(), "got 2, wanted at most 1") {
+	if !errors.Is(err, ErrNewerSchema) || !strings.Contains(err.Error(), fmt.Sprintf("got %d, wanted at most %d", schemaVersion+1, schemaVersion)) {
 		t.Errorf("got %v, wanted ErrNewerSchema with both versions", err)
 	}
 	after, err := os.ReadFile(path)

@@ -9,6 +9,7 @@ import (
 	"path/filepath"
 	"strings"
 	"sync"
+	"sync/atomic"
 	"testing"
 
 	"github.com/snapgauge/snapgauge/service/store"
@@ -151,6 +152,138 @@ func TestAppendOnly(t *testing.T) {
 	}
 }
 
+func TestSpecsAppendOnly(t *testing.T) {
+	t.Parallel()
+	path := filepath.Join(t.TempDir(), "test.db")
+	s := openAt(t, path)
+	ctx := context.Background()
+	first, _, err := s.PublishSpec(ctx, storetest.Revision(1, 1), "")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, _, err := s.PublishSpec(ctx, storetest.Revision(1, 2), first.Etag); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := s.WithdrawSpec(ctx, storetest.SpecID(1), 1, "misprint", storetest.Base.AddDate(1, 0, 0)); err != nil {
+		t.Fatal(err)
+	}
+	if err := s.Close(); err != nil {
+		t.Fatal(err)
+	}
+	db, err := sql.Open("sqlite", path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer db.Close()
+	const rest = `make, model, model_year, market, change_note, source_document, characteristic_count, effective_time, sheet`
+	for _, statement := range []string{
+		`UPDATE spec_revisions SET effective_time = 0`,
+		`UPDATE OR REPLACE spec_revisions SET revision = 2 WHERE revision = 1`,
+		`DELETE FROM spec_revisions`,
+		`REPLACE INTO spec_revisions (spec_id, revision, digest, ` + rest + `) SELECT spec_id, revision, digest, ` + rest + ` FROM spec_revisions`,
+		`REPLACE INTO spec_revisions (spec_id, revision, digest, ` + rest + `) SELECT spec_id, 3, digest, ` + rest + ` FROM spec_revisions LIMIT 1`,
+		`REPLACE INTO spec_revisions (seq, spec_id, revision, digest, ` + rest + `) SELECT seq, spec_id, 3, zeroblob(32), ` + rest + ` FROM spec_revisions LIMIT 1`,
+		`INSERT INTO spec_revisions (spec_id, revision, digest, ` + rest + `) SELECT spec_id, 4, zeroblob(32), ` + rest + ` FROM spec_revisions LIMIT 1`,
+		`INSERT INTO spec_revisions SELECT * FROM spec_revisions WHERE true ON CONFLICT (spec_id, revision) DO UPDATE SET make = 'x'`,
+		`UPDATE spec_changes SET reason = 'x'`,
+		`DELETE FROM spec_changes WHERE kind = 'WITHDRAWN'`,
+		`REPLACE INTO spec_changes SELECT * FROM spec_changes`,
+		`REPLACE INTO spec_changes SELECT 4, kind, spec_id, revision, recorded_time, reason FROM spec_changes WHERE kind = 'WITHDRAWN'`,
+		`INSERT INTO spec_changes SELECT 5, kind, spec_id, 2, recorded_time, reason FROM spec_changes WHERE kind = 'WITHDRAWN'`,
+		`INSERT INTO spec_changes SELECT 4, kind, spec_id, 2, recorded_time - 1, reason FROM spec_changes WHERE kind = 'WITHDRAWN'`,
+	} {
+		if _, err := db.Exec(statement); err == nil || !strings.Contains(err.Error(), "append-only") {
+			t.Errorf("%.80s: got %v, wanted it refused", statement, err)
+		}
+	}
+}
+
+// TestCorrupt damages what is stored, as a disk may.
+func TestCorrupt(t *testing.T) {
+	t.Parallel()
+	for name, damage := range map[string]string{
+		"sheet, one byte": `UPDATE spec_revisions SET sheet = CAST(replace(CAST(sheet AS TEXT), 'Sample Works', 'Simple Works') AS BLOB)`,
+		"sheet, cut":      `UPDATE spec_revisions SET sheet = substr(sheet, 1, length(sheet) - 1)`,
+		"sheet, empty":    `UPDATE spec_revisions SET sheet = x''`,
+		"digest":          `UPDATE spec_revisions SET digest = zeroblob(32)`,
+		"effective time":  `UPDATE spec_revisions SET effective_time = effective_time + 1`,
+		"other spec's":    `UPDATE spec_revisions SET (sheet, digest) = (SELECT sheet, digest FROM spec_drafts)`,
+	} {
+		t.Run(name, func(t *testing.T) {
+			t.Parallel()
+			s := openAt(t, filepath.Join(t.TempDir(), "test.db"))
+			ctx := context.Background()
+			if _, _, err := s.PublishSpec(ctx, storetest.Revision(1, 1), ""); err != nil {
+				t.Fatal(err)
+			}
+			other := store.Draft{SpecID: storetest.SpecID(2), Sheet: storetest.Sheet(2, 1, 3), UpdateTime: storetest.Base}
+			if _, err := s.SaveDraft(ctx, other, ""); err != nil {
+				t.Fatal(err)
+			}
+			if _, err := s.Spec(ctx, storetest.SpecID(1), 1); err != nil {
+				t.Fatal(err)
+			}
+			for _, statement := range []string{`DROP TRIGGER spec_revisions_never_change`, damage} {
+				if _, err := s.writer.conn.ExecContext(ctx, statement); err != nil {
+					t.Fatal(err)
+				}
+			}
+			if p, err := s.Spec(ctx, storetest.SpecID(1), 1); !errors.Is(err, store.ErrCorrupt) || p.Sheet != nil {
+				t.Errorf("got %v, error %v, wanted ErrCorrupt", p.Sheet, err)
+			}
+			if history, err := s.SpecHistory(ctx, storetest.SpecID(1)); err != nil || len(history) != 1 {
+				t.Errorf("history: got %d, error %v", len(history), err)
+			}
+		})
+	}
+}
+
+func TestCorruptDraft(t *testing.T) {
+	t.Parallel()
+	s := openAt(t, filepath.Join(t.TempDir(), "test.db"))
+	ctx := context.Background()
+	draft := store.Draft{SpecID: storetest.SpecID(2), Sheet: storetest.Sheet(2, 1, 3), UpdateTime: storetest.Base}
+	if _, err := s.SaveDraft(ctx, draft, ""); err != nil {
+		t.Fatal(err)
+	}
+	const damage = `UPDATE spec_drafts SET sheet = CAST(replace(CAST(sheet AS TEXT), 'Sample', 'Simple') AS BLOB)`
+	if _, err := s.writer.conn.ExecContext(ctx, damage); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := s.GetDraft(ctx, storetest.SpecID(2)); !errors.Is(err, store.ErrCorrupt) {
+		t.Errorf("got %v, wanted ErrCorrupt", err)
+	}
+}
+
+// TestOpenTogether opens one file of schema 1 many times at once, and one that is
+// not there yet.
+func TestOpenTogether(t *testing.T) {
+	t.Parallel()
+	for round := range 4 {
+		path := filepath.Join(t.TempDir(), "test.db")
+		if round%2 == 0 {
+			if err := os.WriteFile(path, readFrozen(t, "v1.sqlite"), 0o600); err != nil {
+				t.Fatal(err)
+			}
+		}
+		var wait sync.WaitGroup
+		for range 8 {
+			wait.Go(func() {
+				s, err := Open(context.Background(), path)
+				if err != nil {
+					t.Errorf("Open: %v", err)
+					return
+				}
+				if err := s.Close(); err != nil {
+					t.Errorf("Close: %v", err)
+				}
+			})
+		}
+		wait.Wait()
+		checkIntegrity(t, openAt(t, path))
+	}
+}
+
 // TestTwoProcesses opens one file twice, as two processes would.
 func TestTwoProcesses(t *testing.T) {
 	t.Parallel()
@@ -170,6 +303,36 @@ func TestTwoProcesses(t *testing.T) {
 		page, _, err := s.List(context.Background(), store.Query{Limit: 100})
 		if err != nil || len(page) != submits/2 {
 			t.Errorf("got %d set-ups, error %v, wanted %d", len(page), err, submits/2)
+		}
+	}
+}
+
+// TestTwoProcessesPublish publishes through two stores on one file: positions are
+// one order, and of two that want the same revision one gets it.
+func TestTwoProcessesPublish(t *testing.T) {
+	t.Parallel()
+	path := filepath.Join(t.TempDir(), "test.db")
+	stores := []*Store{openAt(t, path), openAt(t, path)}
+	const specs = 20
+	var won atomic.Int64
+	var wait sync.WaitGroup
+	for i := range 2 * specs {
+		wait.Go(func() {
+			p := storetest.Revision(i/2, 1)
+			p.Sheet.ChangeNote = fmt.Sprintf("by %d", i%2)
+			_, _, err := stores[i%2].PublishSpec(context.Background(), p, "")
+			switch {
+			case err == nil:
+				won.Add(1)
+			case !errors.Is(err, store.ErrSpecChanged):
+				t.Errorf("publish %d: %v", i, err)
+			}
+		})
+	}
+	wait.Wait()
+	for _, s := range stores {
+		if changes := storetest.CheckSpecs(t, s); len(changes) != specs || won.Load() != specs {
+			t.Errorf("got %d changes, %d published, wanted %d", len(changes), won.Load(), specs)
 		}
 	}
 }

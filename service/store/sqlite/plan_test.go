@@ -34,6 +34,8 @@ func TestPlans(t *testing.T) {
 			{"shop and verdict", store.And{shop, verdict}, "setups_by_shop_verdict", false},
 			{"shop since", store.And{shop, since}, "setups_by_shop", false},
 			{"since", since, "setups_by_time", false},
+			{"spec revision", store.JudgedBy("larkspur-250-r-2026-eu", 2), "setups_by_spec_revision", false},
+			{"all revisions of a spec", store.JudgedBy("larkspur-250-r-2026-eu", 0), "setups_by_spec", false},
 			{"vins by prefix", store.Compare{Field: store.FieldVIN, Op: store.HasPrefix, Value: "0VSLR25E2T"}, "setups_by_vin", true},
 		} {
 			for _, after := range []store.Cursor{{}, store.CursorAfter(time.Unix(2e9, 0), "zz")} {
@@ -78,28 +80,4 @@ func explain(t *testing.T, s *Store, text string, args []any) string {
 		t.Fatal(err)
 	}
 	return strings.Join(lines, "\n")
-}
-
-func TestColumns(t *testing.T) {
-	t.Parallel()
-	if len(columns) != len(store.Fields()) {
-		t.Errorf("got columns for %d fields, wanted %d", len(columns), len(store.Fields()))
-	}
-	for _, f := range store.Fields() {
-		if columns[f] == "" {
-			t.Errorf("%s has no column", f)
-		}
-	}
-}
-
-func TestAfterPrefix(t *testing.T) {
-	t.Parallel()
-	for prefix, want := range map[string]string{
-		"a": "b", "az": "a{", "0VS": "0VT", "ö": "÷", "\x7f": "\u0080", "\uD7FF": "\uE000",
-		"a\U0010FFFF": "b", "\U0010FFFF\U0010FFFF": "", "": "",
-	} {
-		if got, ok := afterPrefix(prefix); got != want || ok != (want != "") {
-			t.Errorf("%q: got %q, %t, wanted %q", prefix, got, ok, want)
-		}
-	}
 }

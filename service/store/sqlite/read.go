@@ -5,10 +5,11 @@ import (
 	"database/sql"
 	"errors"
 	"fmt"
-	"strings"
+	"strconv"
 
 	"github.com/snapgauge/snapgauge/service/store"
 	"github.com/snapgauge/snapgauge/service/store/internal/row"
+	"github.com/snapgauge/snapgauge/service/store/internal/where"
 )
 
 const selectSetup = `SELECT s.id, s.request_id, s.shop, s.create_time, x.new_id, s.report, s.record
@@ -57,25 +58,16 @@ func (s *Store) List(ctx context.Context, q store.Query) ([]store.Setup, store.C
 	return setups[:size], store.CursorAfter(last.CreateTime, last.ID), nil
 }
 
-// listQuery is the text and the bound values of a page and one setup more. Every
-// value of the caller's is bound.
+// dialect is how SQLite writes filters.
+var dialect = where.Dialect{
+	Placeholder: func(n int) string { return "?" + strconv.Itoa(n) },
+	Spec:        `substr(s.spec_revision, 1, instr(s.spec_revision, '/revisions/') + 10)`,
+}
+
+// listQuery is the text and the bound values of a page and one setup more.
 func listQuery(q store.Query) (text string, args []any) {
-	var conditions []string
-	if q.Filter != nil {
-		w := where{}
-		w.expr(q.Filter)
-		conditions, args = append(conditions, w.text.String()), w.args
-	}
-	if !q.After.IsZero() {
-		micros, id := q.After.Position()
-		conditions = append(conditions, "(s.create_time, s.id) < (?, ?)")
-		args = append(args, micros, id)
-	}
-	text = selectSetup
-	if len(conditions) > 0 {
-		text += "\nWHERE " + strings.Join(conditions, " AND ")
-	}
-	return text + "\nORDER BY s.create_time DESC, s.id DESC LIMIT ?", append(args, q.PageSize()+1)
+	text, args = dialect.Page(q)
+	return selectSetup + text, args
 }
 
 // query reads setups, of which it expects no more than so many.

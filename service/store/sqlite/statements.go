@@ -20,15 +20,20 @@ type statements struct {
 	byRequest, successor, byID          *sql.Stmt
 	insertSetup, insertSupersession     *sql.Stmt
 
+	specs specStatements
+
 	all []*sql.Stmt
+}
+
+// statementText says what to prepare for a statement.
+type statementText struct {
+	stmt **sql.Stmt
+	text string
 }
 
 func prepare(ctx context.Context, conn *sql.Conn) (_ *statements, err error) {
 	s := new(statements)
-	for _, p := range []struct {
-		stmt **sql.Stmt
-		text string
-	}{
+	for _, p := range append(s.specs.texts(), []statementText{
 		// IMMEDIATE: what is read before the first write must still hold then.
 		{&s.beginStmt, `BEGIN IMMEDIATE`},
 		{&s.commitStmt, `COMMIT`},
@@ -40,7 +45,7 @@ func prepare(ctx context.Context, conn *sql.Conn) (_ *statements, err error) {
 			market, phase, verdict, spec_revision, finish_time, record_digest, report, record)
 			VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`},
 		{&s.insertSupersession, `INSERT INTO supersession (old_id, new_id) VALUES (?, ?)`},
-	} {
+	}...) {
 		if *p.stmt, err = conn.PrepareContext(ctx, p.text); err != nil {
 			return nil, errors.Join(fmt.Errorf("prepare %.40q: %w", p.text, err), s.close())
 		}

@@ -5,6 +5,7 @@ import (
 	"database/sql"
 	"errors"
 	"fmt"
+	"io/fs"
 	"os"
 	"path/filepath"
 	"runtime"
@@ -13,7 +14,7 @@ import (
 	"github.com/snapgauge/snapgauge/service/store"
 )
 
-// Store is a [store.Store] in one SQLite file. Make one with [Open].
+// Store is a [store.DB] in one SQLite file. Make one with [Open].
 type Store struct {
 	readers *sql.DB
 	writer  *writer
@@ -26,15 +27,16 @@ type Store struct {
 	closeErr  error
 }
 
-var _ store.Store = (*Store)(nil)
+var _ store.DB = (*Store)(nil)
 
 // Open opens the database file at path, makes it where there is none (its
 // directory must exist) and brings its schema up to date. ctx bounds the opening
 // alone.
 //
 // It refuses with [ErrNewerSchema] or [ErrForeignDatabase] and then leaves the
-// file as it was. Several processes may have one file open once its schema is up
-// to date; they wait for each other's commits for up to five seconds.
+// file as it was. Several processes may open one file, even together and with an
+// old schema: one migrates, the others wait for it. Then they wait for each
+// other's commits for up to five seconds.
 func Open(ctx context.Context, path string) (*Store, error) {
 	s, err := openStore(ctx, path)
 	if err != nil {
@@ -53,12 +55,21 @@ func openStore(ctx context.Context, path string) (_ *Store, err error) {
 	if path, err = filepath.Abs(path); err != nil {
 		return nil, err
 	}
-	// SQLite gives its side files the mode of the database.
-	file, err := os.OpenFile(path, os.O_RDWR|os.O_CREATE, 0o600)
+	unlock, err := lockOpening(ctx, filepath.Dir(path))
 	if err != nil {
 		return nil, err
 	}
-	if err := file.Close(); err != nil {
+	defer func() { err = errors.Join(err, unlock()) }()
+	// SQLite gives its side files the mode of the database. A file that is there
+	// is left alone: closing it would end the locks of a Store in this process
+	// that has it open.
+	file, err := os.OpenFile(path, os.O_RDWR|os.O_CREATE|os.O_EXCL, 0o600)
+	switch {
+	case err == nil:
+		if err := file.Close(); err != nil {
+			return nil, err
+		}
+	case !errors.Is(err, fs.ErrExist):
 		return nil, err
 	}
 
@@ -126,6 +137,7 @@ func (s *Store) Close() error {
 		s.mu.Lock()
 		s.closed = true
 		s.mu.Unlock()
+		s.writer.hub.Close()
 		s.calls.Wait()
 		// The last connection to close moves the log, and must be able to write.
 		s.closeErr = errors.Join(s.readers.Close(), s.writer.close())

@@ -32,3 +32,11 @@ func openAt(t testing.TB, path string) *Store {
 	})
 	return s
 }
+
+func TestSpecConformance(t *testing.T) {
+	t.Parallel()
+	dir := t.TempDir()
+	storetest.RunSpecs(t, func(t *testing.T) store.DB {
+		return openAt(t, filepath.Join(dir, strings.ReplaceAll(t.Name(), "/", "-")+".db"))
+	})
+}

@@ -19,7 +19,7 @@ func (s *Store) Submit(ctx context.Context, setup store.Setup) (stored store.Set
 	if err != nil {
 		return store.Setup{}, false, err
 	}
-	res := s.writer.submit(ctx, r)
+	res := s.writer.do(ctx, &submission{row: r})
 	switch {
 	case res.err != nil:
 		return store.Setup{}, false, res.err

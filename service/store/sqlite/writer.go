@@ -8,6 +8,7 @@ import (
 	"sync/atomic"
 
 	"github.com/snapgauge/snapgauge/service/store/internal/row"
+	"github.com/snapgauge/snapgauge/service/store/internal/wake"
 )
 
 // Bounds of one group: they keep the log and the wait of the first in the group
@@ -17,12 +18,31 @@ const (
 	maxGroupBytes = 8 << 20
 )
 
-// job is one submit on its way through the writer.
+// job is one write on its way through the writer.
 type job struct {
 	ctx  context.Context
-	row  row.Row
+	op   operation
 	done chan result // holds one, so that the writer never waits
 }
+
+// operation is what a job does inside the group's transaction.
+type operation interface {
+	// size is about how many bytes it writes.
+	size() int
+	// do does it. A refusal is in the result and has written nothing; after an
+	// error the transaction must be rolled back. It may be done again then.
+	do(s *statements) (result, written, error)
+}
+
+// written is what an operation has written.
+type written int
+
+const (
+	nothing written = iota
+	aSetup
+	aChange
+	aDraft
+)
 
 // result is what became of a job.
 type result struct {
@@ -30,11 +50,36 @@ type result struct {
 	earlier string
 	// same says that the earlier record has the same digest.
 	same bool
+	// change is what became of a change of specs.
+	change changeResult
+	// draft says that the draft is stored already, since when in microseconds.
+	draft   bool
+	updated int64
 	// err is why nothing was stored, or why it is not known.
 	err error
 }
 
-func (j *job) size() int { return len(j.row.Record) + len(j.row.Report) }
+// changeResult is the part of a result that concerns specs.
+type changeResult struct {
+	// revision is the one that has the same content already, or nought.
+	revision int64
+	// position and recorded are those of the change that was made, or, of a
+	// withdrawal, had been made before.
+	position, recorded int64
+}
+
+// submission is the operation that stores a set-up.
+type submission struct{ row row.Row }
+
+func (o *submission) size() int { return len(o.row.Record) + len(o.row.Report) }
+
+func (o *submission) do(s *statements) (result, written, error) {
+	res, err := s.store(&o.row)
+	if err != nil || res != (result{}) {
+		return res, nothing, err
+	}
+	return res, aSetup, nil
+}
 
 // writer owns the only connection that writes.
 type writer struct {
@@ -45,8 +90,9 @@ type writer struct {
 	db    *sql.DB
 	conn  *sql.Conn
 	stmts *statements
+	hub   wake.Hub // woken after every commit with a change of specs
 
-	rows   atomic.Int64 // rows stored
+	rows   atomic.Int64 // set-ups stored
 	groups atomic.Int64 // transactions committed with at least one of them
 }
 
@@ -75,9 +121,10 @@ func (w *writer) close() error {
 	return errors.Join(w.stmts.close(), w.conn.Close(), w.db.Close())
 }
 
-// submit hands a row to the goroutine and waits for what becomes of it.
-func (w *writer) submit(ctx context.Context, r row.Row) result {
-	j := &job{ctx: ctx, row: r, done: make(chan result, 1)}
+// do hands an operation to the goroutine and waits for what becomes of it. The
+// operation belongs to the goroutine from then on.
+func (w *writer) do(ctx context.Context, op operation) result {
+	j := &job{ctx: ctx, op: op, done: make(chan result, 1)}
 	select {
 	case w.jobs <- j:
 	case <-ctx.Done():
@@ -108,12 +155,12 @@ func (w *writer) run() {
 
 // gather adds the jobs that are waiting now.
 func (w *writer) gather(group []*job) []*job {
-	size := group[0].size()
+	size := group[0].op.size()
 	for len(group) < maxGroup && size < maxGroupBytes {
 		select {
 		case j := <-w.jobs:
 			group = append(group, j)
-			size += j.size()
+			size += j.op.size()
 		default:
 			return group
 		}
@@ -151,24 +198,26 @@ func (w *writer) transaction(group []*job) (results []result, retry bool, err er
 		return nil, false, fmt.Errorf("begin: %w", err)
 	}
 	results = make([]result, len(group))
-	stored := 0
+	var count [aDraft + 1]int
 	for i, j := range group {
 		if results[i].err = j.ctx.Err(); results[i].err != nil {
 			continue // nobody waits for it any more
 		}
-		if results[i], err = w.stmts.store(&j.row); err != nil {
+		var did written
+		if results[i], did, err = j.op.do(w.stmts); err != nil {
 			return nil, true, errors.Join(err, w.stmts.rollback())
 		}
-		if results[i] == (result{}) {
-			stored++
-		}
+		count[did]++
 	}
 	if err := w.stmts.commit(); err != nil {
 		return nil, false, errors.Join(fmt.Errorf("commit: %w", err), w.stmts.rollback())
 	}
-	if stored > 0 {
-		w.rows.Add(int64(stored))
+	if count[aSetup] > 0 {
+		w.rows.Add(int64(count[aSetup]))
 		w.groups.Add(1)
+	}
+	if count[aChange] > 0 {
+		w.hub.Wake()
 	}
 	return results, false, nil
 }

@@ -18,7 +18,7 @@ func jobOf(t *testing.T, ctx context.Context, setup store.Setup) *job {
 	if err != nil {
 		t.Fatal(err)
 	}
-	return &job{ctx: ctx, row: r, done: make(chan result, 1)}
+	return &job{ctx: ctx, op: &submission{row: r}, done: make(chan result, 1)}
 }
 
 // TestGroupFate commits a group by hand in which one row makes the database
@@ -36,7 +36,7 @@ func TestGroupFate(t *testing.T) {
 		jobOf(t, ctx, storetest.Small(3)),
 		jobOf(t, ctx, storetest.Small(0)),
 	}
-	group[1].row.Report = nil // NOT NULL
+	group[1].op.(*submission).row.Report = nil // NOT NULL
 	s.writer.commit(group)
 	results := make([]result, len(group))
 	for i, j := range group {

@@ -12,26 +12,30 @@ import (
 
 	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
 	"github.com/snapgauge/snapgauge/service/store"
+	"github.com/snapgauge/snapgauge/service/store/internal/wake"
 )
 
-// Model is a [store.Store] in memory: one list and one lock. It is as durable as
+// Model is a [store.DB] in memory: plain lists and one lock. It is as durable as
 // its process. Make one with [NewModel].
 type Model struct {
 	data *modelData
 
-	mu     sync.Mutex
-	closed bool
+	mu      sync.Mutex
+	closed  bool
+	watches []context.CancelFunc
 }
 
 type modelData struct {
-	mu     sync.Mutex
-	setups []store.Setup // in order of arrival
+	mu      sync.Mutex
+	setups  []store.Setup         // in order of arrival
+	specs   []store.PublishedSpec // in order of publishing
+	changes []store.Change        // position n is element n-1
+	drafts  map[string]store.Draft
+	hub     wake.Hub
 }
 
-var _ store.Store = (*Model)(nil)
-
 // NewModel returns an empty Model.
-func NewModel() *Model { return &Model{data: new(modelData)} }
+func NewModel() *Model { return &Model{data: &modelData{drafts: make(map[string]store.Draft)}} }
 
 // Reopen returns a Model over the same data, open whether m is or not.
 func (m *Model) Reopen() *Model { return &Model{data: m.data} }
@@ -164,6 +168,9 @@ func (m *Model) Close() error {
 	m.mu.Lock()
 	defer m.mu.Unlock()
 	m.closed = true
+	for _, cancel := range m.watches {
+		cancel()
+	}
 	return nil
 }
 
