@@ -5,6 +5,7 @@ import (
 	"time"
 
 	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
+	"github.com/snapgauge/snapgauge/service/vin"
 )
 
 // Field is something that setups can be filtered by. Its text is the name that
@@ -15,7 +16,7 @@ type Field string
 const (
 	FieldShop         Field = "shop"          // text; Shop
 	FieldTechnician   Field = "technician"    // text; Record.technician
-	FieldVIN          Field = "vin"           // text; Record.unit.vin, as stamped
+	FieldVIN          Field = "vin"           // text; Record.unit.vin, as vin.Plain writes it
 	FieldModel        Field = "model"         // text; Record.unit.model
 	FieldModelYear    Field = "model_year"    // int; Record.unit.model_year
 	FieldMarket       Field = "market"        // text; Record.unit.market
@@ -48,7 +49,7 @@ type fieldInfo struct {
 var fields = map[Field]fieldInfo{
 	FieldShop:         {kind: KindText, text: func(s Setup) string { return s.Shop }},
 	FieldTechnician:   {kind: KindText, text: func(s Setup) string { return s.Record.GetTechnician() }},
-	FieldVIN:          {kind: KindText, text: func(s Setup) string { return s.Record.GetUnit().GetVin() }},
+	FieldVIN:          {kind: KindText, text: func(s Setup) string { return vin.Plain(s.Record.GetUnit().GetVin()) }},
 	FieldModel:        {kind: KindText, text: func(s Setup) string { return s.Record.GetUnit().GetModel() }},
 	FieldModelYear:    {kind: KindInt, int: func(s Setup) int64 { return int64(s.Record.GetUnit().GetModelYear()) }},
 	FieldMarket:       {kind: KindText, text: func(s Setup) string { return s.Record.GetUnit().GetMarket() }},

@@ -12,6 +12,7 @@ import (
 	expr "google.golang.org/genproto/googleapis/api/expr/v1alpha1"
 
 	"github.com/snapgauge/snapgauge/service/store"
+	"github.com/snapgauge/snapgauge/service/vin"
 )
 
 // comparison translates a field, a relation and a value.
@@ -29,6 +30,7 @@ func (t *translator) comparison(left *expr.Expr, op store.Op, right *expr.Expr) 
 		return t.textual(field, op, right)
 	case store.KindEnum:
 		value, ok := word(right)
+		value = strings.ToUpper(value) // as record files take them, in any case
 		if names := field.Values(); !ok || !slices.Contains(names, value) {
 			return nil, t.fault(right, string(field), describe(right), "one of "+join(names))
 		}
@@ -48,6 +50,9 @@ func (t *translator) textual(field store.Field, op store.Op, right *expr.Expr) (
 	value, ok := word(right)
 	if !ok || !utf8.ValidString(value) {
 		return nil, t.fault(right, string(field), describe(right), "a text in quotes")
+	}
+	if field == store.FieldVIN {
+		value = vin.Plain(value) // as it is stored, however it is written
 	}
 	prefix, wild := strings.CutSuffix(value, "*")
 	if strings.Contains(prefix, "*") || wild && prefix == "" {

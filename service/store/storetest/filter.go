@@ -2,6 +2,7 @@ package storetest
 
 import (
 	"context"
+	"strings"
 	"testing"
 	"time"
 
@@ -14,6 +15,7 @@ var filterTests = []namedTest{
 	{"Table", filterTable},
 	{"Largest", filterLargest},
 	{"Property", filterProperty},
+	{"VIN", filterVIN},
 }
 
 const filterSamples = 48
@@ -27,6 +29,22 @@ func withSamples(t *testing.T, open opener) (store.Store, *Model) {
 		mustSubmit(t, model, Small(i))
 	}
 	return s, model
+}
+
+// One machine's records are found however its VIN was written.
+func filterVIN(t *testing.T, open opener) {
+	s := open(t)
+	odd := Small(1)
+	plain := odd.Record.GetUnit().GetVin()
+	odd.Record.Unit.Vin = strings.ToLower(plain[:4]) + " " + plain[4:9] + "-" + plain[9:]
+	mustSubmit(t, s, odd)
+	got, _, err := s.List(t.Context(), store.Query{Filter: store.Compare{Field: store.FieldVIN, Op: store.Equal, Value: plain}, Limit: 10})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(got) != 1 || got[0].Record.GetUnit().GetVin() != odd.Record.GetUnit().GetVin() {
+		t.Errorf("got %d set-ups, want the one, with its VIN as it was written", len(got))
+	}
 }
 
 func filterTable(t *testing.T, open opener) {

@@ -13,6 +13,7 @@ import (
 
 	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
 	"github.com/snapgauge/snapgauge/service/store"
+	"github.com/snapgauge/snapgauge/service/vin"
 )
 
 // Row is a setup as columns. Times are microseconds since 1970 UTC.
@@ -75,7 +76,7 @@ func Encode(s store.Setup) (Row, store.Setup, error) {
 		Shop:         s.Shop,
 		CreateTime:   s.CreateTime.UnixMicro(),
 		Technician:   s.Record.GetTechnician(),
-		VIN:          s.Record.GetUnit().GetVin(),
+		VIN:          vin.Plain(s.Record.GetUnit().GetVin()),
 		Model:        s.Record.GetUnit().GetModel(),
 		ModelYear:    int64(s.Record.GetUnit().GetModelYear()),
 		Market:       s.Record.GetUnit().GetMarket(),
