@@ -6,6 +6,7 @@ import (
 	"io"
 	"log/slog"
 	"net"
+	"path/filepath"
 	"testing"
 	"time"
 
@@ -18,6 +19,7 @@ import (
 	"google.golang.org/protobuf/types/known/timestamppb"
 
 	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
+	"github.com/snapgauge/snapgauge/service/catalogue"
 	"github.com/snapgauge/snapgauge/service/spec"
 )
 
@@ -66,6 +68,15 @@ func benchSheet(b *testing.B) (*spec.Revision, *pb.SetupRecord) {
 	return revision, record
 }
 
+// benchCatalogue is a running catalogue of one revision.
+func benchCatalogue(b *testing.B, revision *spec.Revision) *catalogue.Catalogue {
+	live := openCatalogue(b, openFile(b, filepath.Join(b.TempDir(), "bench.db")), catalogue.Config{})
+	if _, err := live.Seed(b.Context(), []*spec.Revision{revision}); err != nil {
+		b.Fatal(err)
+	}
+	return live
+}
+
 // loopback serves over TCP until the benchmark ends.
 func loopback(b *testing.B, serve func(net.Listener) error, stop func()) *grpc.ClientConn {
 	listener, err := net.Listen("tcp", "127.0.0.1:0")
@@ -92,15 +103,11 @@ func loopback(b *testing.B, serve func(net.Listener) error, stop func()) *grpc.C
 // and one of an empty unary method on a server with nothing else.
 func benchClients(b *testing.B) (validate, echo func() error) {
 	revision, record := benchSheet(b)
-	catalogue, err := NewCatalogue([]*spec.Revision{revision})
-	if err != nil {
-		b.Fatal(err)
-	}
 	service, err := New(Config{
-		Judge:   NewJudge(catalogue),
-		Store:   faultyStore{}, // answers pings, and nothing else is asked
-		Log:     slog.New(slog.NewTextHandler(io.Discard, nil)),
-		Metrics: prometheus.NewRegistry(),
+		Catalogue: benchCatalogue(b, revision),
+		Store:     faultyStore{}, // answers pings, and nothing else is asked
+		Log:       slog.New(slog.NewTextHandler(io.Discard, nil)),
+		Metrics:   prometheus.NewRegistry(),
 	})
 	if err != nil {
 		b.Fatal(err)
@@ -182,19 +189,16 @@ func timeCalls(b *testing.B, callers int, call func() error) time.Duration {
 // transport aside.
 func BenchmarkStages(b *testing.B) {
 	revision, record := benchSheet(b)
-	catalogue, err := NewCatalogue([]*spec.Revision{revision})
-	if err != nil {
-		b.Fatal(err)
-	}
+	live := benchCatalogue(b, revision)
 	check, err := newValidator()
 	if err != nil {
 		b.Fatal(err)
 	}
-	counts, err := newMetrics(nil)
+	counts, err := newMetrics(nil, live)
 	if err != nil {
 		b.Fatal(err)
 	}
-	service := &setupService{judge: NewJudge(catalogue), metrics: counts}
+	service := &setupService{sheets: &sheets{live: live}, metrics: counts}
 	request := &pb.ValidateSetupRequest{Record: record}
 	encoded, err := proto.Marshal(request)
 	if err != nil {

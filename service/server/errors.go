@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"strconv"
 	"strings"
 	"time"
 	"unicode/utf8"
@@ -15,6 +16,7 @@ import (
 	"google.golang.org/grpc/status"
 	"google.golang.org/protobuf/protoadapt"
 
+	"github.com/snapgauge/snapgauge/service/catalogue"
 	"github.com/snapgauge/snapgauge/service/formula"
 	"github.com/snapgauge/snapgauge/service/gauge"
 	"github.com/snapgauge/snapgauge/service/spec"
@@ -34,6 +36,12 @@ const (
 	reasonAlreadySuperseded   = "ALREADY_SUPERSEDED"
 	reasonRevisionNotHeld     = "REVISION_NOT_HELD"
 	reasonFormulaNotFound     = "FORMULA_NOT_FOUND"
+	reasonCatalogueStale      = "CATALOGUE_STALE"
+	reasonSpecAmbiguous       = "SPEC_AMBIGUOUS"
+	reasonSpecChanged         = "SPEC_CHANGED"
+	reasonRevisionNumber      = "REVISION_NUMBER"
+	reasonEffectiveTime       = "EFFECTIVE_TIME"
+	reasonBaseNotFound        = "BASE_NOT_FOUND"
 )
 
 // The reasons of field violations that are neither a [gauge.Reason] nor the
@@ -52,6 +60,8 @@ const (
 	reasonInputMissing      = "INPUT_MISSING"
 	reasonInputInvalid      = "INPUT_INVALID"
 	reasonRequestUnreadable = "REQUEST_UNREADABLE"
+	reasonSheetInvalid      = "SHEET_INVALID"
+	reasonResumeToken       = "RESUME_TOKEN_INVALID"
 )
 
 // Status details travel in the trailer, which many clients limit to 8 KiB. What
@@ -109,6 +119,18 @@ func (e *storedError) Error() string {
 	return e.setup + ": " + strings.Join(said, "; ")
 }
 
+// sheetFileError says that a sheet that was handed in is unfit for use.
+type sheetFileError struct {
+	problems []spec.Problem // at least one; paths are those in the file
+}
+
+func (e *sheetFileError) Error() string { return (&spec.SheetError{Problems: e.problems}).Error() }
+
+// noBaseError says that a derived sheet has no base among what was published.
+type noBaseError struct{ base string }
+
+func (e *noBaseError) Error() string { return "there is no " + e.base + " to build on" }
+
 // statusOf makes the status of an error of the domain: this is the one place
 // that knows both. Where the error is a fault of the service, the status says no
 // more than a new request identifier, which is returned too, so that the cause
@@ -121,9 +143,16 @@ func statusOf(err error) (st *status.Status, requestID string) {
 		shape       *protovalidate.ValidationError
 		noSpec      *spec.NotFoundError
 		notInForce  *spec.NotInForceError
+		noneInForce *catalogue.NotInForceError
 		notHeld     *notHeldError
 		stored      *storedError
 		noFormula   *formula.UnknownError
+		sheetFile   *sheetFileError
+		noBase      *noBaseError
+		stale       *catalogue.StaleError
+		behind      *catalogue.BehindError
+		ambiguous   *catalogue.AmbiguousError
+		changed     *store.SpecChangedError
 		alreadyMade interface{ GRPCStatus() *status.Status }
 	)
 	switch {
@@ -131,17 +160,42 @@ func statusOf(err error) (st *status.Status, requestID string) {
 		return badRequest(field.violations), ""
 	case errors.As(err, &unreadable):
 		return badRequest([]violation{{"", reasonRequestUnreadable, unreadable.Error()}}), ""
+	case errors.As(err, &sheetFile):
+		return badRequest(ofSheetFile(sheetFile)), ""
+	case errors.As(err, &stale):
+		// It wraps errors of contexts that are not the caller's: ask it first.
+		return withInfo(codes.Unavailable, stale.Error(), reasonCatalogueStale, map[string]string{
+			"age": stale.Age.Round(time.Millisecond).String(),
+			"max": stale.Max.String(),
+		}), ""
+	case errors.As(err, &behind):
+		return withInfo(codes.Unavailable, behind.Error(), reasonCatalogueStale, nil), ""
+	case errors.As(err, &noBase):
+		return withInfo(codes.FailedPrecondition, noBase.Error(), reasonBaseNotFound, map[string]string{"base": noBase.base}), ""
+	case errors.As(err, &changed):
+		return withInfo(codes.Aborted, changed.Error(), reasonSpecChanged, map[string]string{
+			"spec":     store.SpecName(changed.SpecID),
+			"revision": strconv.Itoa(changed.Revision),
+			"etag":     changed.Etag,
+		}), ""
+	case errors.Is(err, store.ErrRevisionNumber):
+		return withInfo(codes.FailedPrecondition, err.Error(), reasonRevisionNumber, nil), ""
+	case errors.Is(err, store.ErrEffectiveTime):
+		return withInfo(codes.FailedPrecondition, err.Error(), reasonEffectiveTime, nil), ""
+	case errors.As(err, &ambiguous):
+		return withInfo(codes.FailedPrecondition, ambiguous.Error(), reasonSpecAmbiguous, map[string]string{
+			"specs": strings.Join(ambiguous.SpecIDs, "\n"),
+		}), ""
 	case errors.As(err, &record):
 		return badRequest(ofRecord(record)), ""
 	case errors.As(err, &shape):
 		return badRequest(ofShape(shape)), ""
 	case errors.As(err, &noSpec):
 		return withInfo(codes.NotFound, noSpec.Error(), reasonSpecNotFound, suggesting(noSpec.What, noSpec.Suggestions)), ""
+	case errors.As(err, &noneInForce):
+		return withInfo(codes.FailedPrecondition, noneInForce.Error(), reasonNoRevisionInForce, ofNotInForce(&noneInForce.NotInForceError)), ""
 	case errors.As(err, &notInForce):
-		return withInfo(codes.FailedPrecondition, notInForce.Error(), reasonNoRevisionInForce, map[string]string{
-			"spec":       notInForce.Spec,
-			"first_time": notInForce.First.UTC().Format(time.RFC3339),
-		}), ""
+		return withInfo(codes.FailedPrecondition, notInForce.Error(), reasonNoRevisionInForce, ofNotInForce(notInForce)), ""
 	case errors.As(err, &notHeld):
 		return withInfo(codes.FailedPrecondition, notHeld.Error(), reasonRevisionNotHeld, map[string]string{
 			"spec_revision": notHeld.revision,
@@ -161,7 +215,7 @@ func statusOf(err error) (st *status.Status, requestID string) {
 		return withInfo(codes.FailedPrecondition, err.Error(), reasonSupersedesNotStored, nil), ""
 	case errors.Is(err, store.ErrAlreadySuperseded):
 		return withInfo(codes.FailedPrecondition, err.Error(), reasonAlreadySuperseded, nil), ""
-	case errors.Is(err, store.ErrClosed):
+	case errors.Is(err, store.ErrClosed), errors.Is(err, catalogue.ErrClosed):
 		return status.New(codes.Unavailable, "the service is shutting down"), ""
 	case errors.Is(err, context.Canceled):
 		return status.New(codes.Canceled, "the call was cancelled"), ""
@@ -176,6 +230,20 @@ func statusOf(err error) (st *status.Status, requestID string) {
 		status.New(codes.Internal, "internal error; request "+requestID),
 		&errdetails.RequestInfo{RequestId: requestID},
 	), requestID
+}
+
+// ofSheetFile gives the problems of a sheet as violations of the request that it
+// was handed in with.
+func ofSheetFile(e *sheetFileError) []violation {
+	violations := make([]violation, len(e.problems))
+	for i, p := range e.problems {
+		field := "file"
+		if p.Path != "" {
+			field += "." + p.Path
+		}
+		violations[i] = violation{field, reasonSheetInvalid, p.Message}
+	}
+	return violations
 }
 
 // ofRecord gives the violations of a record as violations of the request that
@@ -236,6 +304,10 @@ func badRequest(violations []violation) *status.Status {
 		message += ")"
 	}
 	return withDetails(status.New(codes.InvalidArgument, message), details)
+}
+
+func ofNotInForce(e *spec.NotInForceError) map[string]string {
+	return map[string]string{"spec": e.Spec, "first_time": e.First.UTC().Format(time.RFC3339)}
 }
 
 // suggesting is the metadata of what was not found: what was asked for, and the

@@ -23,6 +23,7 @@ import (
 	"google.golang.org/protobuf/types/known/timestamppb"
 
 	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
+	"github.com/snapgauge/snapgauge/service/catalogue"
 	"github.com/snapgauge/snapgauge/service/spec"
 	"github.com/snapgauge/snapgauge/service/store"
 	"github.com/snapgauge/snapgauge/service/store/sqlite"
@@ -41,25 +42,69 @@ type bench struct {
 	setups   pb.SetupServiceClient
 	specs    pb.SpecServiceClient
 	workshop pb.WorkshopServiceClient
-	store    store.Store
-	judge    *Judge
+	store    store.DB
+	live     *catalogue.Catalogue
 	registry *prometheus.Registry
 }
 
-type benchOption func(*Config)
-
-func withLog(log *slog.Logger) benchOption { return func(c *Config) { c.Log = log } }
-
-func withStore(wrap func(store.Store) store.Store) benchOption {
-	return func(c *Config) { c.Store = wrap(c.Store) }
+// benchSetup is what a bench is made of, for its options to change.
+type benchSetup struct {
+	Config
+	sheets fs.FS                   // what is published at the start; nil for nothing
+	open   catalogue.Config        // how the catalogue works
+	db     store.DB                // what is served and followed; nil for a file of its own
+	wrap   func(store.DB) store.DB // between the server and db; not between the catalogue and db
 }
+
+type benchOption func(*benchSetup)
+
+func withLog(log *slog.Logger) benchOption { return func(s *benchSetup) { s.Log = log } }
+
+func withStore(wrap func(store.DB) store.DB) benchOption {
+	return func(s *benchSetup) { s.wrap = wrap }
+}
+
+// withSheets begins with other sheets.
+func withSheets(sheets fs.FS) benchOption { return func(s *benchSetup) { s.sheets = sheets } }
+
+// withDB serves from a database that the test opened, and closes.
+func withDB(db store.DB) benchOption { return func(s *benchSetup) { s.db = db } }
+
+// withCatalogue sets how the catalogue works.
+func withCatalogue(cfg catalogue.Config) benchOption { return func(s *benchSetup) { s.open = cfg } }
 
 // newBench serves the sheets of testdata over an in-memory connection, with an
 // SQLite store of its own, until the test ends.
 func newBench(t testing.TB, options ...benchOption) *bench {
 	t.Helper()
-	catalogue := testCatalogue(t)
-	file, err := sqlite.Open(t.Context(), filepath.Join(t.TempDir(), "test.db"))
+	b := &bench{registry: prometheus.NewRegistry()}
+	setup := benchSetup{sheets: os.DirFS("testdata"), wrap: func(db store.DB) store.DB { return db }}
+	setup.Metrics, setup.Now = b.registry, func() time.Time { return testNow }
+	for _, option := range options {
+		option(&setup)
+	}
+	if setup.db == nil {
+		setup.db = openFile(t, filepath.Join(t.TempDir(), "test.db"))
+	}
+	setup.Store = setup.wrap(setup.db)
+	b.store = setup.Store
+	b.live = openCatalogue(t, setup.db, setup.open)
+	if setup.sheets != nil {
+		seed(t, b.live, setup.sheets)
+	}
+	setup.Catalogue = b.live
+	var err error
+	if b.server, err = New(setup.Config); err != nil {
+		t.Fatal(err)
+	}
+	b.serve(t)
+	return b
+}
+
+// openFile opens a store for as long as the test lasts.
+func openFile(t testing.TB, path string) store.DB {
+	t.Helper()
+	file, err := sqlite.Open(t.Context(), path)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -68,23 +113,46 @@ func newBench(t testing.TB, options ...benchOption) *bench {
 			t.Error(err)
 		}
 	})
-	b := &bench{judge: NewJudge(catalogue), registry: prometheus.NewRegistry()}
-	cfg := Config{
-		Judge:   b.judge,
-		Store:   file,
-		Metrics: b.registry,
-		Now:     func() time.Time { return testNow },
-	}
-	for _, option := range options {
-		option(&cfg)
-	}
-	b.store = cfg.Store
-	b.server, err = New(cfg)
+	return file
+}
+
+// openCatalogue opens a catalogue and runs it for as long as the test lasts.
+func openCatalogue(t testing.TB, db store.SpecStore, cfg catalogue.Config) *catalogue.Catalogue {
+	t.Helper()
+	live, err := catalogue.Open(t.Context(), db, cfg)
 	if err != nil {
 		t.Fatal(err)
 	}
-	b.serve(t)
-	return b
+	ended := make(chan error, 1)
+	go func() { ended <- live.Run(context.WithoutCancel(t.Context())) }()
+	t.Cleanup(func() {
+		live.Close()
+		if err := <-ended; err != nil {
+			t.Errorf("the catalogue stopped running: %v", err)
+		}
+	})
+	return live
+}
+
+func seed(t testing.TB, live *catalogue.Catalogue, sheets fs.FS) {
+	t.Helper()
+	revisions, err := spec.Load(sheets)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := live.Seed(t.Context(), revisions); err != nil {
+		t.Fatal(err)
+	}
+}
+
+// revision is one of those in use.
+func (b *bench) revision(t testing.TB, specID string, number int) *spec.Revision {
+	t.Helper()
+	r, err := b.live.Revision(t.Context(), specID, number)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return r
 }
 
 func (b *bench) serve(t testing.TB) {
@@ -115,22 +183,27 @@ func (b *bench) serve(t testing.TB) {
 	b.workshop = pb.NewWorkshopServiceClient(conn)
 }
 
-func testCatalogue(t testing.TB) *Catalogue {
+// publish publishes a sheet upon the newest revision of its spec.
+func (b *bench) publish(t testing.TB, sheet *pb.SpecSheet) *pb.SpecRevision {
 	t.Helper()
-	return loadCatalogue(t, os.DirFS("testdata"))
+	resp, err := b.specs.PublishSpec(t.Context(), &pb.PublishSpecRequest{File: wholeFile(sheet), Etag: b.etag(t, sheet.GetSpecId())})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return resp.GetSpecRevision()
 }
 
-func loadCatalogue(t testing.TB, sheets fs.FS) *Catalogue {
+// etag is that of the newest revision of a spec, empty when there is none.
+func (b *bench) etag(t testing.TB, specID string) string {
 	t.Helper()
-	revisions, err := spec.Load(sheets)
+	resp, err := b.specs.ListSpecRevisions(t.Context(), &pb.ListSpecRevisionsRequest{Parent: "specs/" + specID, PageSize: 1})
+	if status.Code(err) == codes.NotFound {
+		return ""
+	}
 	if err != nil {
 		t.Fatal(err)
 	}
-	catalogue, err := NewCatalogue(revisions)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return catalogue
+	return resp.GetSpecRevisions()[0].GetEtag()
 }
 
 // goodRecord is one that revision 1 of the EU sheet accepts.
@@ -186,6 +259,9 @@ func (b *bench) stored(t testing.TB) int {
 	}
 	return len(setups)
 }
+
+// detailsOf are those of an error's status.
+func detailsOf(err error) []any { return status.Convert(err).Details() }
 
 // wantStatus checks what an error says: its code, the reason of its ErrorInfo or
 // of a field violation, and the field of that violation.

@@ -11,6 +11,7 @@ import (
 	"google.golang.org/grpc/status"
 
 	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
+	"github.com/snapgauge/snapgauge/service/catalogue"
 	"github.com/snapgauge/snapgauge/service/store"
 )
 
@@ -24,7 +25,7 @@ type metrics struct {
 }
 
 // newMetrics registers the metrics; with a nil registerer they are only kept.
-func newMetrics(registerer prometheus.Registerer) (*metrics, error) {
+func newMetrics(registerer prometheus.Registerer, live *catalogue.Catalogue) (*metrics, error) {
 	m := &metrics{
 		requests: prometheus.NewCounterVec(prometheus.CounterOpts{
 			Name: "snapgauge_grpc_requests_total",
@@ -50,9 +51,32 @@ func newMetrics(registerer prometheus.Registerer) (*metrics, error) {
 	if registerer == nil {
 		return m, nil
 	}
-	return m, errors.Join(
+	errs := []error{
 		registerer.Register(m.requests), registerer.Register(m.seconds),
-		registerer.Register(m.verdicts), registerer.Register(m.findings))
+		registerer.Register(m.verdicts), registerer.Register(m.findings),
+	}
+	for _, c := range ofCatalogue(live) {
+		errs = append(errs, registerer.Register(c))
+	}
+	return m, errors.Join(errs...)
+}
+
+// ofCatalogue tells how the catalogue is doing.
+func ofCatalogue(live *catalogue.Catalogue) []prometheus.Collector {
+	return []prometheus.Collector{
+		prometheus.NewCounterFunc(prometheus.CounterOpts{
+			Name: "snapgauge_spec_changes_total",
+			Help: "Changes of specs that are in use here, counted from the first that the store has.",
+		}, func() float64 { return float64(live.Position()) }),
+		prometheus.NewGaugeFunc(prometheus.GaugeOpts{
+			Name: "snapgauge_catalogue_lag_seconds",
+			Help: "Time since the sheets in use were last known to be those of the store.",
+		}, func() float64 { return live.Stats().Age.Seconds() }),
+		prometheus.NewGaugeFunc(prometheus.GaugeOpts{
+			Name: "snapgauge_engines_loaded",
+			Help: "Compiled sheets that are kept ready to judge.",
+		}, func() float64 { return float64(live.Stats().Engines) }),
+	}
 }
 
 // judged counts one report.

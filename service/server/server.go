@@ -6,7 +6,7 @@ import (
 	"fmt"
 	"log/slog"
 	"net"
-	"sync/atomic"
+	"sync"
 	"time"
 
 	"github.com/prometheus/client_golang/prometheus"
@@ -16,16 +16,18 @@ import (
 	"google.golang.org/grpc/reflection"
 
 	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
+	"github.com/snapgauge/snapgauge/service/catalogue"
 	"github.com/snapgauge/snapgauge/service/store"
 )
 
 // Config is what a [Server] is made of.
 type Config struct {
-	// Judge holds the sheets. Required.
-	Judge *Judge
-	// Store keeps set-ups. Required. The caller closes it, after
-	// [Server.Shutdown].
-	Store store.Store
+	// Catalogue says which sheets are in force. Required. The caller runs it, and
+	// closes it after [Server.Shutdown].
+	Catalogue *catalogue.Catalogue
+	// Store keeps set-ups, and the sheets that the catalogue shows. Required. The
+	// caller closes it after the catalogue.
+	Store store.DB
 	// Log gets one line for each call. Nil means none.
 	Log *slog.Logger
 	// Metrics is where metrics are registered. Nil means nowhere.
@@ -39,14 +41,15 @@ type Server struct {
 	grpc     *grpc.Server
 	health   *health.Server
 	store    store.Store
-	stopping atomic.Bool
+	stop     func()          // once or more
+	stopping <-chan struct{} // closed by stop
 }
 
 // New prepares a server: an error here means a broken contract or metrics that
 // are registered twice. It does not touch the store.
 func New(cfg Config) (*Server, error) {
-	if cfg.Judge == nil || cfg.Store == nil {
-		return nil, errors.New("server: got no judge or no store, wanted both")
+	if cfg.Catalogue == nil || cfg.Store == nil {
+		return nil, errors.New("server: got no catalogue or no store, wanted both")
 	}
 	if cfg.Log == nil {
 		cfg.Log = slog.New(slog.DiscardHandler)
@@ -58,22 +61,27 @@ func New(cfg Config) (*Server, error) {
 	if err != nil {
 		return nil, err
 	}
-	counts, err := newMetrics(cfg.Metrics)
+	counts, err := newMetrics(cfg.Metrics, cfg.Catalogue)
 	if err != nil {
 		return nil, err
 	}
 	tell := reporter{cfg.Log}
 	options := append(limits(),
 		grpc.ChainUnaryInterceptor(counts.unary, tell.unary, recoverUnary, deadline, check.unary),
-		grpc.ChainStreamInterceptor(counts.stream, tell.stream, recoverStream),
+		grpc.ChainStreamInterceptor(counts.stream, tell.stream, recoverStream, check.stream),
 		grpc.ForceServerCodecV2(newEnvelopeCodec()),
 		grpc.WaitForHandlers(true),
 	)
-	s := &Server{grpc: grpc.NewServer(options...), health: health.NewServer(), store: cfg.Store}
+	stopping := make(chan struct{})
+	s := &Server{
+		grpc: grpc.NewServer(options...), health: health.NewServer(), store: cfg.Store,
+		stop: sync.OnceFunc(func() { close(stopping) }), stopping: stopping,
+	}
+	inUse := &sheets{live: cfg.Catalogue, now: cfg.Now, log: cfg.Log}
 	s.grpc.RegisterService(refuseUnreadable(pb.SetupService_ServiceDesc),
-		&setupService{judge: cfg.Judge, store: cfg.Store, now: cfg.Now, metrics: counts, log: cfg.Log})
+		&setupService{sheets: inUse, store: cfg.Store, now: cfg.Now, metrics: counts})
 	s.grpc.RegisterService(refuseUnreadable(pb.SpecService_ServiceDesc),
-		&specService{judge: cfg.Judge, now: cfg.Now})
+		&specService{sheets: inUse, store: cfg.Store, now: cfg.Now, stopping: stopping})
 	s.grpc.RegisterService(refuseUnreadable(pb.WorkshopService_ServiceDesc), &workshopService{})
 	healthpb.RegisterHealthServer(s.grpc, s.health)
 	reflection.Register(s.grpc) // v1 and v1alpha
@@ -95,8 +103,10 @@ func (s *Server) setHealth(status healthpb.HealthCheckResponse_ServingStatus) {
 
 // Ready returns nil when the store answers and [Server.Shutdown] has not begun.
 func (s *Server) Ready(ctx context.Context) error {
-	if s.stopping.Load() {
+	select {
+	case <-s.stopping:
 		return errors.New("shutting down")
+	default:
 	}
 	if err := s.store.Ping(ctx); err != nil {
 		return fmt.Errorf("store: %w", err)
@@ -118,11 +128,11 @@ func (s *Server) Serve(ctx context.Context, listener net.Listener) error {
 	return nil
 }
 
-// Shutdown says NOT_SERVING, refuses new calls and waits for those under way.
-// When ctx ends first, it cuts them off and returns ctx.Err(). No handler runs
+// Shutdown says NOT_SERVING, refuses new calls, ends the streams of changes and
+// waits for the calls under way. When ctx ends first, it cuts them off and returns ctx.Err(). No handler runs
 // any more when it returns, so the store can be closed.
 func (s *Server) Shutdown(ctx context.Context) error {
-	s.stopping.Store(true)
+	s.stop()
 	s.health.Shutdown()
 	done := make(chan struct{})
 	go func() {

@@ -7,7 +7,7 @@ import (
 	"errors"
 	"fmt"
 	"log/slog"
-	"os"
+	"path/filepath"
 	"slices"
 	"strings"
 	"sync"
@@ -26,13 +26,14 @@ import (
 	"google.golang.org/protobuf/types/known/emptypb"
 
 	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
+	"github.com/snapgauge/snapgauge/service/catalogue"
 	"github.com/snapgauge/snapgauge/service/spec"
 	"github.com/snapgauge/snapgauge/service/store"
 )
 
 // faultyStore fails in Get as it is told to.
 type faultyStore struct {
-	store.Store
+	store.DB
 	get  func(context.Context) error
 	ping error
 }
@@ -44,7 +45,7 @@ func (s faultyStore) Get(ctx context.Context, _ string) (store.Setup, error) {
 func (s faultyStore) Ping(context.Context) error { return s.ping }
 
 func withGet(get func(context.Context) error) benchOption {
-	return withStore(func(s store.Store) store.Store { return faultyStore{Store: s, get: get} })
+	return withStore(func(s store.DB) store.DB { return faultyStore{DB: s, get: get} })
 }
 
 // syncBuffer is a log that can be read while it is written.
@@ -146,7 +147,7 @@ func TestHealth(t *testing.T) {
 
 func TestServeWithoutStore(t *testing.T) {
 	broken := errors.New("disk gone")
-	s, err := New(Config{Judge: NewJudge(testCatalogue(t)), Store: faultyStore{ping: broken}})
+	s, err := New(Config{Catalogue: emptyCatalogue(t), Store: faultyStore{ping: broken}})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -382,37 +383,9 @@ func TestLogHoldsNoRecords(t *testing.T) {
 	}
 }
 
-// A bad sheet is refused at the start, with every fault of every sheet.
-func TestNewCatalogueListsEveryProblem(t *testing.T) {
-	revisions, err := spec.Load(os.DirFS("testdata"))
-	if err != nil {
-		t.Fatal(err)
-	}
-	spoil := func(i int, id string, change func(*pb.SpecSheet)) *spec.Revision {
-		sheet := proto.CloneOf(revisions[i].Sheet())
-		sheet.SpecId, sheet.Model, sheet.ModelAliases = id, id, nil
-		change(sheet)
-		r, err := spec.NewRevision(sheet)
-		if err != nil {
-			t.Fatal(err)
-		}
-		return r
-	}
-	bad := []*spec.Revision{
-		spoil(1, "one", func(s *pb.SpecSheet) { s.Rules[0].Expression = "chain_slack +" }),
-		spoil(1, "two", func(s *pb.SpecSheet) { s.Rules[0].Expression = `chain_slack == "x"` }),
-		revisions[0], revisions[0], // the same number twice
-	}
-	_, err = NewCatalogue(bad)
-	var sheetError *spec.SheetError
-	if !errors.As(err, &sheetError) {
-		t.Fatalf("got %v, want a SheetError", err)
-	}
-	for _, part := range []string{"specs/one/revisions/1", "specs/two/revisions/1", revisions[0].Name() + ": there are two"} {
-		if !strings.Contains(err.Error(), part) {
-			t.Errorf("got %v, want a word on %q", err, part)
-		}
-	}
+func emptyCatalogue(t testing.TB) *catalogue.Catalogue {
+	t.Helper()
+	return openCatalogue(t, openFile(t, filepath.Join(t.TempDir(), "test.db")), catalogue.Config{})
 }
 
 func TestNewRefuses(t *testing.T) {
@@ -420,28 +393,11 @@ func TestNewRefuses(t *testing.T) {
 		t.Error("got a server of nothing")
 	}
 	registry := prometheus.NewRegistry()
-	cfg := Config{Judge: NewJudge(testCatalogue(t)), Store: faultyStore{}, Metrics: registry}
+	cfg := Config{Catalogue: emptyCatalogue(t), Store: faultyStore{}, Metrics: registry}
 	if _, err := New(cfg); err != nil {
 		t.Fatal(err)
 	}
 	if _, err := New(cfg); err == nil {
 		t.Error("got a second server with the same metrics")
-	}
-}
-
-// A call finishes with the catalogue that it began with, and the next one sees
-// the new one.
-func TestExchange(t *testing.T) {
-	b := newBench(t)
-	empty, err := NewCatalogue(nil)
-	if err != nil {
-		t.Fatal(err)
-	}
-	b.judge.Exchange(empty)
-	_, err = b.setups.ValidateSetup(t.Context(), &pb.ValidateSetupRequest{Record: goodRecord()})
-	wantStatus(t, err, codes.NotFound, reasonSpecNotFound, "")
-	b.judge.Exchange(testCatalogue(t))
-	if _, err := b.setups.ValidateSetup(t.Context(), &pb.ValidateSetupRequest{Record: goodRecord()}); err != nil {
-		t.Error(err)
 	}
 }

@@ -5,15 +5,16 @@ import (
 	"errors"
 
 	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
+	"github.com/snapgauge/snapgauge/service/catalogue"
 	"github.com/snapgauge/snapgauge/service/jobplan"
 	"github.com/snapgauge/snapgauge/service/quantity"
 	"github.com/snapgauge/snapgauge/service/spec"
 	"github.com/snapgauge/snapgauge/service/vin"
 )
 
-// PlanSetup touches no store.
-func (s *setupService) PlanSetup(_ context.Context, req *pb.PlanSetupRequest) (*pb.PlanSetupResponse, error) {
-	p, err := s.plan("", req, system(req.GetUnitSystem()))
+// PlanSetup touches no store of set-ups.
+func (s *setupService) PlanSetup(ctx context.Context, req *pb.PlanSetupRequest) (*pb.PlanSetupResponse, error) {
+	p, err := s.plan(ctx, "", req, system(req.GetUnitSystem()))
 	if err != nil {
 		return nil, err
 	}
@@ -31,23 +32,20 @@ type planned struct {
 // plan works out the job that is asked for. Its errors speak of the fields of
 // the request with prefix before them, which is where in a larger request it
 // stands.
-func (s *setupService) plan(prefix string, req *pb.PlanSetupRequest, units quantity.System) (planned, error) {
-	number := vin.VIN("")
-	if req.GetVin() != "" {
-		var err error
-		if number, err = vin.Parse(req.GetVin()); err != nil {
-			return planned{}, badField(prefix+"vin", reasonVINInvalid, "%v", err)
-		}
+func (s *setupService) plan(ctx context.Context, prefix string, req *pb.PlanSetupRequest, units quantity.System) (planned, error) {
+	number, err := readVIN(prefix+"vin", req.GetVin())
+	if err != nil {
+		return planned{}, err
 	}
 	asOf := s.now().UTC()
 	if req.AsOfTime != nil {
-		asOf = req.GetAsOfTime().AsTime()
+		asOf = instantOf(req.GetAsOfTime())
 	}
-	// Without words it only finds the sheet, by the rules of looking up.
-	revision, _, err := s.judge.Catalogue().Library().LookUp(spec.Query{
+	revision, _, err := s.sheets.seek(ctx, catalogue.Query{
 		Model:     req.GetModel(),
 		ModelYear: int(req.GetModelYear()),
 		Market:    req.GetMarket(),
+		VIN:       number,
 		AsOf:      asOf,
 	})
 	if err != nil {
@@ -65,7 +63,7 @@ func (s *setupService) plan(prefix string, req *pb.PlanSetupRequest, units quant
 	})
 	var misfit *jobplan.RequestError
 	if errors.As(err, &misfit) {
-		if wrong := ofPlan(prefix+"options", req.GetOptions(), misfit); len(wrong) > 0 {
+		if wrong := ofPlan(revision, prefix+"options", req.GetOptions(), misfit); len(wrong) > 0 {
 			return planned{}, &fieldError{wrong}
 		}
 	}
@@ -87,6 +85,6 @@ func newPlan(revision *spec.Revision, req jobplan.Request) (planned, error) {
 
 // ofPlan gives what is wrong with the options of a plan. That a phase does not
 // exist is left out: the contract's constraints do not let one through.
-func ofPlan(field string, options []string, e *jobplan.RequestError) []violation {
-	return atOdds(field, options, e.Unknown, e.Conflicting, e.Missing)
+func ofPlan(revision *spec.Revision, field string, options []string, e *jobplan.RequestError) []violation {
+	return atOdds(revision.Sheet(), field, options, e.Unknown, e.Conflicting, e.Missing)
 }

@@ -61,8 +61,7 @@ func TestPlanSetup(t *testing.T) {
 
 // A bulletin holds for some units: the plan needs the VIN to know of it.
 func TestPlanSetupHeedsBulletins(t *testing.T) {
-	b := newBench(t)
-	b.judge.Exchange(loadCatalogue(t, specs.FS))
+	b := newBench(t, withSheets(specs.FS))
 	req := &pb.PlanSetupRequest{
 		Model: "scree", ModelYear: 2026, Market: "EU",
 		AsOfTime: timestamppb.New(time.Date(2026, 7, 1, 0, 0, 0, 0, time.UTC)),
@@ -88,8 +87,7 @@ func TestPlanSetupHeedsBulletins(t *testing.T) {
 }
 
 func TestPlanSetupComputes(t *testing.T) {
-	b := newBench(t)
-	b.judge.Exchange(loadCatalogue(t, specs.FS))
+	b := newBench(t, withSheets(specs.FS))
 	req := &pb.PlanSetupRequest{
 		Model: "scree", Market: "EU", AsOfTime: timestamppb.New(time.Date(2026, 7, 1, 0, 0, 0, 0, time.UTC)),
 		Rider:       &pb.Rider{MassKg: 82, GearMassKg: 11},
@@ -176,10 +174,7 @@ func TestPlanSetupRefused(t *testing.T) {
 // The sheet in the library is as it was after planning by it.
 func TestPlanSetupLeavesTheLibraryAlone(t *testing.T) {
 	b := newBench(t)
-	revision, err := b.judge.Catalogue().Library().Revision("rill-125-2026-eu", 1)
-	if err != nil {
-		t.Fatal(err)
-	}
+	revision := b.revision(t, "rill-125-2026-eu", 1)
 	before := proto.CloneOf(revision.Sheet())
 	if _, err := b.setups.PlanSetup(t.Context(), &pb.PlanSetupRequest{Model: "rill", Options: []string{"hand_guards"}}); err != nil {
 		t.Fatal(err)

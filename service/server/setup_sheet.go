@@ -65,7 +65,7 @@ func (s *setupService) draw(ctx context.Context, req *pb.RenderSheetRequest, opt
 			return nil, subject{}, badField("plan", reasonNotWithHandover,
 				"got a plan for a handover sheet, wanted a record or a stored set-up: it says how the machine was left")
 		}
-		p, err := s.plan("plan.", plan, opt.Units)
+		p, err := s.plan(ctx, "plan.", plan, opt.Units)
 		if err != nil {
 			return nil, subject{}, err
 		}
@@ -93,7 +93,7 @@ func (s *setupService) draw(ctx context.Context, req *pb.RenderSheetRequest, opt
 	})
 	var misfit *jobplan.RequestError
 	if errors.As(err, &misfit) {
-		if wrong := ofPlan("record.options", j.record.GetOptions(), misfit); len(wrong) > 0 && j.setup != "" {
+		if wrong := ofPlan(j.revision, "record.options", j.record.GetOptions(), misfit); len(wrong) > 0 && j.setup != "" {
 			return nil, subject{}, &storedError{setup: j.setup, violations: wrong}
 		} else if len(wrong) > 0 {
 			return nil, subject{}, &fieldError{wrong}
@@ -117,14 +117,12 @@ type judgedRecord struct {
 
 // judged judges the record that is sent or stored.
 func (s *setupService) judged(ctx context.Context, req *pb.RenderSheetRequest, units quantity.System) (judgedRecord, error) {
-	catalogue := s.judge.Catalogue()
 	if record := req.GetRecord(); record != nil {
-		asOf := record.GetFinishTime().AsTime()
-		engine, err := catalogue.inForce(record.GetUnit(), asOf)
+		engine, report, err := s.sheets.judge(ctx, record, record.GetFinishTime(), nil, gauge.Options{Units: units, Full: true})
 		if err != nil {
 			return judgedRecord{}, err
 		}
-		return judgeFully(engine, record, gauge.Options{AsOf: asOf, Units: units})
+		return resolved(engine.Revision(), record, report)
 	}
 	name := req.GetSetup()
 	id, ok := store.ParseName(name)
@@ -136,34 +134,29 @@ func (s *setupService) judged(ctx context.Context, req *pb.RenderSheetRequest, u
 		return judgedRecord{}, err
 	}
 	report := stored.Report
-	engine := catalogue.engines[report.GetDigest()]
-	if engine == nil {
-		return judgedRecord{}, &notHeldError{setup: name, revision: report.GetSpecRevision(), digest: report.GetDigest()}
-	}
-	j, err := judgeFully(engine, stored.Record, gauge.Options{AsOf: report.GetAsOfTime().AsTime(), Units: units})
+	engine, err := s.sheets.thatJudged(ctx, name, report)
 	if err != nil {
+		return judgedRecord{}, err
+	}
+	again, err := engine.Gauge(stored.Record, gauge.Options{AsOf: report.GetAsOfTime().AsTime(), Units: units, Full: true})
+	if again == nil { // with one, an error is of a rule, and the report tells of it
 		// Not wrapped: the revision took the record once, so that it does not now
 		// is no fault of the caller.
 		return judgedRecord{}, fmt.Errorf("judging %s again: %v", name, err)
 	}
+	again.Why = report.GetWhy()
+	j, err := resolved(engine.Revision(), stored.Record, again)
 	j.setup = name
-	return j, nil
+	return j, err
 }
 
-// judgeFully judges a record with the outcome of each characteristic. The errors
-// are those of [gauge.Engine.Gauge].
-func judgeFully(engine *gauge.Engine, record *pb.SetupRecord, opt gauge.Options) (judgedRecord, error) {
-	opt.Full = true
-	report, err := engine.Gauge(record, opt)
-	if report == nil { // with one, an error is of a rule, and the report tells of it
-		return judgedRecord{}, err
-	}
-	revision := engine.Revision()
-	resolved, err := revision.Resolve(record.GetOptions(), report.GetBulletins())
+// resolved adds what is specified for the machine to a record and its report.
+func resolved(revision *spec.Revision, record *pb.SetupRecord, report *pb.Report) (judgedRecord, error) {
+	r, err := revision.Resolve(record.GetOptions(), report.GetBulletins())
 	if err != nil {
 		return judgedRecord{}, err
 	}
-	return judgedRecord{revision: revision, resolved: resolved, record: record, report: report}, nil
+	return judgedRecord{revision: revision, resolved: r, record: record, report: report}, nil
 }
 
 // fileStem names a sheet after its kind, the model, its year and, of one

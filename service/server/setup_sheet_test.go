@@ -13,7 +13,6 @@ import (
 	"google.golang.org/protobuf/types/known/timestamppb"
 
 	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
-	"github.com/snapgauge/snapgauge/service/spec"
 	"github.com/snapgauge/snapgauge/service/store"
 )
 
@@ -158,37 +157,45 @@ func TestRenderSheetRevision(t *testing.T) {
 	says(ofRecordFor(handoverSheet, goodRecord()), "rill-125-2026-eu revision 1")
 	says(ofRecordFor(handoverSheet, later), "rill-125-2026-eu revision 2")
 
-	// A revision that is in force from before the day comes in between.
-	between, err := b.judge.Catalogue().Library().Revision("rill-125-2026-eu", 1)
-	if err != nil {
+	// A revision that is in force from before the day takes the place of one that
+	// was wrong.
+	if _, err := b.live.Withdraw(t.Context(), "rill-125-2026-eu", 2, "The date is wrong."); err != nil {
 		t.Fatal(err)
 	}
-	sheet := proto.CloneOf(between.Sheet())
-	sheet.Revision, sheet.EffectiveTime = 2, timestamppb.New(testFinish.Add(-time.Hour))
-	changed, err := spec.NewRevision(sheet)
-	if err != nil {
-		t.Fatal(err)
-	}
-	catalogue, err := NewCatalogue([]*spec.Revision{between, changed})
-	if err != nil {
-		t.Fatal(err)
-	}
-	b.judge.Exchange(catalogue)
-	says(ofRecordFor(handoverSheet, goodRecord()), "rill-125-2026-eu revision 2")
+	sheet := proto.CloneOf(b.revision(t, "rill-125-2026-eu", 1).Sheet())
+	sheet.Revision, sheet.EffectiveTime = 3, timestamppb.New(testFinish.Add(-time.Hour))
+	b.publish(t, sheet)
+	says(ofRecordFor(handoverSheet, goodRecord()), "rill-125-2026-eu revision 3")
 	says(ofSetup(handoverSheet, stored.GetName()), "rill-125-2026-eu revision 1")
 
-	// The revision that judged it is gone, though one of its name is there.
-	sheet = proto.CloneOf(between.Sheet())
-	sheet.ChangeNote = "Written anew."
-	if changed, err = spec.NewRevision(sheet); err != nil {
+	// That a revision was withdrawn does not change what it judged.
+	if _, err := b.live.Withdraw(t.Context(), "rill-125-2026-eu", 1, "It is wrong as well."); err != nil {
 		t.Fatal(err)
 	}
-	if catalogue, err = NewCatalogue([]*spec.Revision{changed}); err != nil {
-		t.Fatal(err)
+	says(ofSetup(handoverSheet, stored.GetName()), "rill-125-2026-eu revision 1")
+}
+
+// The revision that judged a set-up is not here, though one of its name is.
+func TestRenderSheetOfAnotherStore(t *testing.T) {
+	for name, change := range map[string]func(*pb.Report){
+		"another content":  func(r *pb.Report) { r.Digest = strings.Repeat("0", 64) },
+		"another number":   func(r *pb.Report) { r.SpecRevision = "specs/rill-125-2026-eu/revisions/9" },
+		"another spec":     func(r *pb.Report) { r.SpecRevision = "specs/none/revisions/1" },
+		"no name":          func(r *pb.Report) { r.SpecRevision = "" },
+		"name of the spec": func(r *pb.Report) { r.SpecRevision = "specs/rill-125-2026-eu" },
+	} {
+		t.Run(name, func(t *testing.T) {
+			b := newBench(t, withStore(func(db store.DB) store.DB {
+				return changedStore{db, func(s *store.Setup) {
+					s.Report = proto.CloneOf(s.Report)
+					change(s.Report)
+				}}
+			}))
+			stored := b.submit(t, goodRecord())
+			_, err := b.setups.RenderSheet(t.Context(), ofSetup(handoverSheet, stored.GetName()))
+			wantStatus(t, err, codes.FailedPrecondition, reasonRevisionNotHeld, "")
+		})
 	}
-	b.judge.Exchange(catalogue)
-	_, err = b.setups.RenderSheet(t.Context(), ofSetup(handoverSheet, stored.GetName()))
-	wantStatus(t, err, codes.FailedPrecondition, reasonRevisionNotHeld, "")
 }
 
 func TestRenderSheetRefused(t *testing.T) {
@@ -275,20 +282,27 @@ func TestRenderSheetOfALargeRecord(t *testing.T) {
 
 // A stored record that cannot be judged any more is a fault of the service.
 func TestRenderSheetOfABrokenStore(t *testing.T) {
-	b := newBench(t, withStore(func(s store.Store) store.Store { return spoiledStore{s} }))
+	b := newBench(t, withStore(func(db store.DB) store.DB {
+		return changedStore{db, func(s *store.Setup) {
+			s.Record = proto.CloneOf(s.Record)
+			s.Record.Readings[0].Unit = "furlongz"
+		}}
+	}))
 	stored := b.submit(t, goodRecord())
 	_, err := b.setups.RenderSheet(t.Context(), ofSetup(handoverSheet, stored.GetName()))
 	wantStatus(t, err, codes.Internal, "", "")
 }
 
-// spoiledStore gives records back with a unit that nobody knows.
-type spoiledStore struct{ store.Store }
+// changedStore gives set-ups back otherwise than they were stored.
+type changedStore struct {
+	store.DB
+	change func(*store.Setup)
+}
 
-func (s spoiledStore) Get(ctx context.Context, id string) (store.Setup, error) {
-	setup, err := s.Store.Get(ctx, id)
+func (s changedStore) Get(ctx context.Context, id string) (store.Setup, error) {
+	setup, err := s.DB.Get(ctx, id)
 	if err == nil {
-		setup.Record = proto.CloneOf(setup.Record)
-		setup.Record.Readings[0].Unit = "furlongz"
+		s.change(&setup)
 	}
 	return setup, err
 }

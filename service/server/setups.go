@@ -3,11 +3,11 @@ package server
 import (
 	"context"
 	"fmt"
-	"log/slog"
 	"strings"
 	"time"
 
 	"github.com/google/uuid"
+	"google.golang.org/protobuf/proto"
 
 	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
 	"github.com/snapgauge/snapgauge/service/gauge"
@@ -18,21 +18,20 @@ import (
 // setupService judges records and keeps them.
 type setupService struct {
 	pb.UnimplementedSetupServiceServer
-	judge   *Judge
+	sheets  *sheets
 	store   store.Store
 	now     func() time.Time
 	metrics *metrics
-	log     *slog.Logger
 }
 
-// ValidateSetup touches neither the store nor the clock.
-func (s *setupService) ValidateSetup(_ context.Context, req *pb.ValidateSetupRequest) (*pb.ValidateSetupResponse, error) {
-	asOf := req.GetRecord().GetFinishTime().AsTime()
+// ValidateSetup touches neither the store of set-ups nor the clock.
+func (s *setupService) ValidateSetup(ctx context.Context, req *pb.ValidateSetupRequest) (*pb.ValidateSetupResponse, error) {
+	record := req.GetRecord()
+	asOf := record.GetFinishTime()
 	if req.AsOfTime != nil {
-		asOf = req.GetAsOfTime().AsTime()
+		asOf = req.GetAsOfTime()
 	}
-	report, err := s.gauge(req.GetRecord(), gauge.Options{
-		AsOf:  asOf,
+	_, report, err := s.sheets.judge(ctx, record, asOf, req.GetKnownTime(), gauge.Options{
 		Units: system(req.GetUnitSystem()),
 		Full:  req.GetView() == pb.ReportView_REPORT_VIEW_FULL,
 	})
@@ -48,16 +47,17 @@ func (s *setupService) ValidateSetup(_ context.Context, req *pb.ValidateSetupReq
 func (s *setupService) SubmitSetup(ctx context.Context, req *pb.SubmitSetupRequest) (*pb.SubmitSetupResponse, error) {
 	record := req.GetRecord()
 	record.Expectation = nil
+	requestID := strings.ToLower(req.GetRequestId()) // one UUID, however it is written
 	if ahead := record.GetFinishTime().AsTime().Sub(s.now()); ahead > maxAhead {
 		return nil, badField("record.finish_time", reasonTimeInvalid,
 			"got %s, wanted a time that has come: a set-up is handed in when it is finished",
 			record.GetFinishTime().AsTime().Format(time.RFC3339))
 	}
-	report, err := s.gauge(record, gauge.Options{
-		AsOf:  record.GetFinishTime().AsTime(),
-		Units: system(req.GetUnitSystem()),
-	})
+	_, report, err := s.sheets.judge(ctx, record, record.GetFinishTime(), nil, gauge.Options{Units: system(req.GetUnitSystem())})
 	if err != nil {
+		if first, found := s.submitted(ctx, requestID, record); found {
+			return &pb.SubmitSetupResponse{Setup: setupOf(first, false)}, nil
+		}
 		return nil, err
 	}
 	id, err := uuid.NewV7()
@@ -66,7 +66,7 @@ func (s *setupService) SubmitSetup(ctx context.Context, req *pb.SubmitSetupReque
 	}
 	stored, created, err := s.store.Submit(ctx, store.Setup{
 		ID:         id.String(),
-		RequestID:  strings.ToLower(req.GetRequestId()), // one UUID, however it is written
+		RequestID:  requestID,
 		Shop:       record.GetShop(),
 		Record:     record,
 		Report:     report,
@@ -79,6 +79,38 @@ func (s *setupService) SubmitSetup(ctx context.Context, req *pb.SubmitSetupReque
 		s.metrics.judged(report)
 	}
 	return &pb.SubmitSetupResponse{Setup: setupOf(stored, false)}, nil
+}
+
+// submitted finds the set-up that this very request has stored before. A record
+// that was judged once may not be judged any more: its sheet was withdrawn, or
+// the catalogue is stale. Its first answer stands all the same.
+//
+// A store does not look for requests, but it lists what a shop did to a machine
+// up to one instant, which is little.
+func (s *setupService) submitted(ctx context.Context, requestID string, record *pb.SetupRecord) (store.Setup, bool) {
+	query := store.Query{
+		Filter: store.And{
+			store.Compare{Field: store.FieldVIN, Op: store.Equal, Value: record.GetUnit().GetVin()},
+			store.Compare{Field: store.FieldShop, Op: store.Equal, Value: record.GetShop()},
+			store.Compare{Field: store.FieldFinishTime, Op: store.Equal, Value: record.GetFinishTime().AsTime()},
+		},
+		Limit: firstStep,
+	}
+	for {
+		stored, next, err := s.store.List(ctx, query)
+		if err != nil {
+			return store.Setup{}, false // why the record cannot be judged is told instead
+		}
+		for _, one := range stored {
+			if one.RequestID == requestID && proto.Equal(one.Record, record) {
+				return one, true
+			}
+		}
+		if next.IsZero() {
+			return store.Setup{}, false
+		}
+		query.After = next
+	}
 }
 
 // GetSetup gives everything unless asked for less.
@@ -97,17 +129,6 @@ func (s *setupService) GetSetup(ctx context.Context, req *pb.GetSetupRequest) (*
 // maxAhead is how far a shop's clock may be ahead of the service's. What is
 // finished later than that would be judged by sheets that are not in force yet.
 const maxAhead = 24 * time.Hour
-
-// gauge judges a record. A rule that failed does not keep the report from its
-// caller, which says so; the log tells those who keep the sheets why.
-func (s *setupService) gauge(record *pb.SetupRecord, opt gauge.Options) (*pb.Report, error) {
-	report, err := s.judge.Catalogue().Gauge(record, opt)
-	if report != nil && err != nil {
-		s.log.Warn("a rule of a sheet failed", "cause", err)
-		return report, nil
-	}
-	return report, err
-}
 
 // system is the system of units that the sentences of a report use.
 func system(u pb.UnitSystem) quantity.System {

@@ -10,25 +10,25 @@ import (
 	"go.einride.tech/aip/filtering"
 	expr "google.golang.org/genproto/googleapis/api/expr/v1alpha1"
 
-	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
+	"github.com/snapgauge/snapgauge/service/catalogue"
 )
 
-// specFilter chooses sheets.
-type specFilter func(*pb.SpecSheet) bool
+// specFilter chooses specs, by their newest revisions.
+type specFilter func(*catalogue.Head) bool
 
 // maxFilterDepth is the greatest number of parentheses inside one another. The
 // parser recurses, and tries some of them more than once.
 const maxFilterDepth = 16
 
-// The fields that sheets can be filtered by.
+// The fields that specs can be filtered by.
 var (
-	specTexts = map[string]func(*pb.SpecSheet) string{
-		"make":   (*pb.SpecSheet).GetMake,
-		"model":  (*pb.SpecSheet).GetModel,
-		"market": (*pb.SpecSheet).GetMarket,
+	specTexts = map[string]func(*catalogue.Head) string{
+		"make":   func(h *catalogue.Head) string { return h.Make },
+		"model":  func(h *catalogue.Head) string { return h.Model },
+		"market": func(h *catalogue.Head) string { return h.Market },
 	}
-	specNumbers = map[string]func(*pb.SpecSheet) int64{
-		"model_year": func(s *pb.SpecSheet) int64 { return int64(s.GetModelYear()) },
+	specNumbers = map[string]func(*catalogue.Head) int64{
+		"model_year": func(h *catalogue.Head) int64 { return int64(h.ModelYear) },
 	}
 )
 
@@ -39,7 +39,7 @@ const specFields = "make, model, model_year, market"
 // < <= > and >=. The empty one chooses everything.
 func parseSpecFilter(text string) (specFilter, error) {
 	if strings.TrimSpace(text) == "" {
-		return func(*pb.SpecSheet) bool { return true }, nil
+		return func(*catalogue.Head) bool { return true }, nil
 	}
 	if err := checkFilterDepth(text); err != nil {
 		return nil, err
@@ -100,14 +100,14 @@ func specCondition(e *expr.Expr) (specFilter, error) {
 		}
 		switch function {
 		case filtering.FunctionNot:
-			return func(s *pb.SpecSheet) bool { return !parts[0](s) }, nil
+			return func(h *catalogue.Head) bool { return !parts[0](h) }, nil
 		case filtering.FunctionOr:
-			return func(s *pb.SpecSheet) bool {
-				return slices.ContainsFunc(parts, func(p specFilter) bool { return p(s) })
+			return func(h *catalogue.Head) bool {
+				return slices.ContainsFunc(parts, func(p specFilter) bool { return p(h) })
 			}, nil
 		}
-		return func(s *pb.SpecSheet) bool {
-			return !slices.ContainsFunc(parts, func(p specFilter) bool { return !p(s) })
+		return func(h *catalogue.Head) bool {
+			return !slices.ContainsFunc(parts, func(p specFilter) bool { return !p(h) })
 		}, nil
 	case filtering.FunctionEquals, filtering.FunctionNotEquals, filtering.FunctionLessThan,
 		filtering.FunctionLessEquals, filtering.FunctionGreaterThan, filtering.FunctionGreaterEquals:
@@ -130,10 +130,10 @@ func specComparison(op string, left, right *expr.Expr) (specFilter, error) {
 		return nil, fmt.Errorf("%s: wanted a whole number without quotes", field)
 	}
 	value := constant.Int64Value
-	return func(s *pb.SpecSheet) bool { return holds(op, cmp.Compare(get(s), value)) }, nil
+	return func(h *catalogue.Head) bool { return holds(op, cmp.Compare(get(h), value)) }, nil
 }
 
-func textComparison(field string, get func(*pb.SpecSheet) string, op string, right *expr.Expr) (specFilter, error) {
+func textComparison(field string, get func(*catalogue.Head) string, op string, right *expr.Expr) (specFilter, error) {
 	if op != filtering.FunctionEquals && op != filtering.FunctionNotEquals {
 		return nil, fmt.Errorf("%s: got the operator %s, wanted = or !=", field, op)
 	}
@@ -149,9 +149,9 @@ func textComparison(field string, get func(*pb.SpecSheet) string, op string, rig
 	}
 	wanted := op == filtering.FunctionEquals
 	if wild {
-		return func(s *pb.SpecSheet) bool { return strings.HasPrefix(get(s), prefix) == wanted }, nil
+		return func(h *catalogue.Head) bool { return strings.HasPrefix(get(h), prefix) == wanted }, nil
 	}
-	return func(s *pb.SpecSheet) bool { return (get(s) == value) == wanted }, nil
+	return func(h *catalogue.Head) bool { return (get(h) == value) == wanted }, nil
 }
 
 // holds says whether two values whose comparison gave sign are so related.

@@ -2,16 +2,17 @@ package server
 
 import (
 	"context"
-	"slices"
 	"strconv"
 	"strings"
+
+	"google.golang.org/protobuf/proto"
 
 	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
 )
 
 // ListSpecs pages by identifier: a page begins after the last one of the page
 // before, whatever has come or gone in between.
-func (s *specService) ListSpecs(_ context.Context, req *pb.ListSpecsRequest) (*pb.ListSpecsResponse, error) {
+func (s *specService) ListSpecs(ctx context.Context, req *pb.ListSpecsRequest) (*pb.ListSpecsResponse, error) {
 	chosen, err := parseSpecFilter(req.GetFilter())
 	if err != nil {
 		return nil, badField("filter", reasonFilterInvalid, "%v", err)
@@ -21,40 +22,38 @@ func (s *specService) ListSpecs(_ context.Context, req *pb.ListSpecsRequest) (*p
 	if err != nil {
 		return nil, badField("page_token", reasonPageTokenInvalid, "%v", err)
 	}
-	library := s.judge.Catalogue().Library()
-	ids := library.SpecIDs()
-	if start, found := slices.BinarySearch(ids, after); found {
-		ids = ids[start+1:]
-	} else {
-		ids = ids[start:]
+	if err := s.sheets.currentAll(ctx); err != nil {
+		return nil, err
 	}
 	resp := &pb.ListSpecsResponse{}
 	size := pageSize(req.GetPageSize())
 	last := ""
-	for _, id := range ids {
-		revisions, err := library.Revisions(id)
-		if err != nil {
-			return nil, err
+	for {
+		heads := s.sheets.live.Heads(after, specStep)
+		if len(heads) == 0 {
+			return resp, nil
 		}
-		if !chosen(revisions[0].Sheet()) {
-			continue
+		for _, head := range heads {
+			after = head.SpecID
+			if !chosen(head) {
+				continue
+			}
+			if len(resp.Specs) == size {
+				resp.NextPageToken = encodePageToken(list, last)
+				return resp, nil
+			}
+			resp.Specs = append(resp.Specs, specOf(head))
+			last = head.SpecID
 		}
-		if len(resp.Specs) == size {
-			resp.NextPageToken = encodePageToken(list, last)
-			break
-		}
-		one, err := specOf(library, id)
-		if err != nil {
-			return nil, err
-		}
-		resp.Specs = append(resp.Specs, one)
-		last = id
 	}
-	return resp, nil
 }
 
-// ListSpecRevisions pages by number, downwards.
-func (s *specService) ListSpecRevisions(_ context.Context, req *pb.ListSpecRevisionsRequest) (*pb.ListSpecRevisionsResponse, error) {
+// specStep is how many specs are looked at together.
+const specStep = 256
+
+// ListSpecRevisions pages by number, downwards. A page ends early where it would
+// be more than clients take.
+func (s *specService) ListSpecRevisions(ctx context.Context, req *pb.ListSpecRevisionsRequest) (*pb.ListSpecRevisionsResponse, error) {
 	specID, _, err := parseSpecName(req.GetParent())
 	if err != nil {
 		return nil, err
@@ -64,7 +63,10 @@ func (s *specService) ListSpecRevisions(_ context.Context, req *pb.ListSpecRevis
 	if err != nil {
 		return nil, badField("page_token", reasonPageTokenInvalid, "%v", err)
 	}
-	revisions, err := s.judge.Catalogue().Library().Revisions(specID)
+	if err := s.sheets.current(ctx, specID); err != nil {
+		return nil, err
+	}
+	revisions, err := s.sheets.live.History(specID)
 	if err != nil {
 		return nil, err
 	}
@@ -73,17 +75,20 @@ func (s *specService) ListSpecRevisions(_ context.Context, req *pb.ListSpecRevis
 		if err != nil {
 			return nil, badField("page_token", reasonPageTokenInvalid, "not a token of this service")
 		}
-		for len(revisions) > 0 && revisions[0].Number() >= number {
+		for len(revisions) > 0 && revisions[0].Revision >= number {
 			revisions = revisions[1:]
 		}
 	}
 	resp := &pb.ListSpecRevisionsResponse{}
-	if size := pageSize(req.GetPageSize()); len(revisions) > size {
-		revisions = revisions[:size]
-		resp.NextPageToken = encodePageToken(list, strconv.Itoa(revisions[size-1].Number()))
-	}
+	size, room := pageSize(req.GetPageSize()), maxPageBytes
 	for _, r := range revisions {
-		resp.SpecRevisions = append(resp.SpecRevisions, r.Proto())
+		one := revisionOf(r)
+		room -= proto.Size(one) + 8
+		if n := len(resp.SpecRevisions); n == size || n > 0 && room < 0 {
+			resp.NextPageToken = encodePageToken(list, strconv.Itoa(r.Revision+1))
+			break
+		}
+		resp.SpecRevisions = append(resp.SpecRevisions, one)
 	}
 	return resp, nil
 }

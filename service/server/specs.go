@@ -1,7 +1,6 @@
 package server
 
 import (
-	"context"
 	"errors"
 	"strconv"
 	"strings"
@@ -10,46 +9,18 @@ import (
 	"google.golang.org/protobuf/types/known/timestamppb"
 
 	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
-	"github.com/snapgauge/snapgauge/service/spec"
+	"github.com/snapgauge/snapgauge/service/catalogue"
+	"github.com/snapgauge/snapgauge/service/store"
 )
 
-// specService answers from the library in use. Its answers share messages with
-// the library, which nobody modifies.
+// specService answers from the live catalogue, and publishes through it. Its
+// answers share messages with the sheets in use, which nobody modifies.
 type specService struct {
 	pb.UnimplementedSpecServiceServer
-	judge *Judge
-	now   func() time.Time
-}
-
-// LookUpCharacteristics ignores options that the sheet does not know: a person
-// who asks what the drain bolt is wants to be told.
-func (s *specService) LookUpCharacteristics(_ context.Context, req *pb.LookUpCharacteristicsRequest) (*pb.LookUpCharacteristicsResponse, error) {
-	library := s.judge.Catalogue().Library()
-	revision, matches, err := library.LookUp(spec.Query{
-		Model:     req.GetModel(),
-		ModelYear: int(req.GetModelYear()),
-		Market:    req.GetMarket(),
-		Words:     req.GetWords(),
-		Options:   req.GetOptions(),
-		AsOf:      s.asOf(req.GetAsOfTime()),
-		Max:       int(req.GetMaxResults()),
-	})
-	if err != nil {
-		return nil, err
-	}
-	summary, err := specOf(library, revision.SpecID())
-	if err != nil {
-		return nil, err
-	}
-	resp := &pb.LookUpCharacteristicsResponse{
-		Spec:         summary,
-		SpecRevision: revision.Proto(),
-		Matches:      make([]*pb.CharacteristicMatch, len(matches)),
-	}
-	for i, m := range matches {
-		resp.Matches[i] = &pb.CharacteristicMatch{Characteristic: m.Characteristic, Score: m.Score}
-	}
-	return resp, nil
+	sheets   *sheets
+	store    store.SpecStore
+	now      func() time.Time
+	stopping <-chan struct{} // closed when streams are to end
 }
 
 // asOf is the instant that a request asks about: now unless it says otherwise.
@@ -57,28 +28,41 @@ func (s *specService) asOf(asked *timestamppb.Timestamp) time.Time {
 	if asked == nil {
 		return s.now().UTC()
 	}
-	return asked.AsTime()
+	return instantOf(asked)
 }
 
 // specOf describes a spec by its newest revision.
-func specOf(library *spec.Library, specID string) (*pb.Spec, error) {
-	revisions, err := library.Revisions(specID)
-	if err != nil {
-		return nil, err
-	}
-	newest := revisions[0]
-	sheet := newest.Sheet()
+func specOf(newest *catalogue.Head) *pb.Spec {
 	return &pb.Spec{
-		Name:           newest.SpecName(),
-		Make:           sheet.GetMake(),
-		Model:          sheet.GetModel(),
-		ModelYear:      sheet.GetModelYear(),
-		Market:         sheet.GetMarket(),
-		Description:    sheet.GetDescription(),
-		Invented:       sheet.GetInvented(),
-		LatestRevision: newest.Proto(),
-		ModelAliases:   sheet.GetModelAliases(),
-	}, nil
+		Name:           store.SpecName(newest.SpecID),
+		Make:           newest.Make,
+		Model:          newest.Model,
+		ModelYear:      int32(newest.ModelYear),
+		Market:         newest.Market,
+		Description:    newest.Description,
+		Invented:       newest.Invented,
+		LatestRevision: revisionOf(newest),
+		ModelAliases:   newest.ModelAliases,
+	}
+}
+
+// revisionOf shows a revision as it is now. The message is the caller's.
+func revisionOf(h *catalogue.Head) *pb.SpecRevision {
+	r := &pb.SpecRevision{
+		Name:                h.Name(),
+		Revision:            int32(h.Revision),
+		Digest:              h.Digest,
+		EffectiveTime:       timestamppb.New(h.EffectiveTime),
+		ChangeNote:          h.ChangeNote,
+		SourceDocument:      h.SourceDocument,
+		CharacteristicCount: int32(h.CharacteristicCount),
+		RecordTime:          timestamppb.New(h.RecordedTime),
+		Etag:                h.Etag,
+	}
+	if h.Withdrawn != nil {
+		r.WithdrawTime, r.WithdrawReason = timestamppb.New(*h.Withdrawn), h.WithdrawReason
+	}
+	return r
 }
 
 // parseSpecName reads specs/{spec} and specs/{spec}/revisions/{revision}, whose

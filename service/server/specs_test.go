@@ -11,6 +11,8 @@ import (
 	"google.golang.org/protobuf/types/known/timestamppb"
 
 	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
+	"github.com/snapgauge/snapgauge/service/catalogue"
+	"github.com/snapgauge/snapgauge/service/store"
 )
 
 func ids(characteristics []*pb.Characteristic) string {
@@ -51,10 +53,7 @@ func TestGetSpec(t *testing.T) {
 			if got := ids(resp.GetSheet().GetCharacteristics()); got != tc.ids {
 				t.Errorf("got %s, want %s", got, tc.ids)
 			}
-			revision, err := b.judge.Catalogue().Library().Revision("rill-125-2026-eu", int(tc.revision))
-			if err != nil {
-				t.Fatal(err)
-			}
+			revision := b.revision(t, "rill-125-2026-eu", int(tc.revision))
 			want := proto.CloneOf(revision.Sheet())
 			want.Characteristics = resp.GetSheet().GetCharacteristics()
 			if !proto.Equal(resp.GetSheet(), want) {
@@ -67,10 +66,7 @@ func TestGetSpec(t *testing.T) {
 // The sheet in the library is as it was after every kind of answer.
 func TestSpecAnswersLeaveTheLibraryAlone(t *testing.T) {
 	b := newBench(t)
-	revision, err := b.judge.Catalogue().Library().Revision("rill-125-2026-eu", 1)
-	if err != nil {
-		t.Fatal(err)
-	}
+	revision := b.revision(t, "rill-125-2026-eu", 1)
 	before := proto.CloneOf(revision.Sheet())
 	for _, options := range [][]string{nil, {"hand_guards"}} {
 		if _, err := b.specs.GetSpec(t.Context(), &pb.GetSpecRequest{Name: revision.Name(), Options: options}); err != nil {
@@ -219,7 +215,7 @@ func FuzzSpecFilter(f *testing.F) {
 		start := time.Now()
 		chosen, err := parseSpecFilter(text)
 		if err == nil {
-			chosen(&pb.SpecSheet{Market: "EU"})
+			chosen(&catalogue.Head{PublishedSpec: store.PublishedSpec{Market: "EU"}})
 		}
 		if took := time.Since(start); took > 2*time.Second {
 			t.Errorf("took %v", took)

@@ -50,12 +50,46 @@ func newValidator() (validator, error) {
 // well.
 func (v validator) unary(ctx context.Context, req any, info *grpc.UnaryServerInfo, handler grpc.UnaryHandler) (any, error) {
 	if m, ok := req.(proto.Message); ok && strings.HasPrefix(info.FullMethod, ourMethods) {
-		if err := v.prepared.Validate(m); err != nil {
-			return nil, err
-		}
-		if err := checkTimes(m); err != nil {
+		if err := v.check(m); err != nil {
 			return nil, err
 		}
 	}
 	return handler(ctx, req)
+}
+
+// stream is [validator.unary] for every request of a stream.
+func (v validator) stream(srv any, ss grpc.ServerStream, info *grpc.StreamServerInfo, handler grpc.StreamHandler) error {
+	if strings.HasPrefix(info.FullMethod, ourMethods) {
+		ss = validStream{ss, v}
+	}
+	return handler(srv, ss)
+}
+
+// validStream gives its handler only requests that are well formed. It needs an
+// [envelopeCodec].
+type validStream struct {
+	grpc.ServerStream
+	validator validator
+}
+
+// RecvMsg implements [grpc.ServerStream].
+func (s validStream) RecvMsg(request any) error {
+	e := envelope{request: request}
+	if err := s.ServerStream.RecvMsg(&e); err != nil {
+		return err // io.EOF, or gRPC has answered already
+	}
+	if e.err != nil {
+		return &unreadableError{e.err.Error()}
+	}
+	if m, ok := request.(proto.Message); ok {
+		return s.validator.check(m)
+	}
+	return nil
+}
+
+func (v validator) check(request proto.Message) error {
+	if err := v.prepared.Validate(request); err != nil {
+		return err
+	}
+	return checkTimes(request)
 }

@@ -12,8 +12,8 @@ import (
 type config struct {
 	listen        string
 	metricsListen string // empty: no metrics
-	store         string // a file, or storeInMemory
-	sheets        string // a directory; empty: the embedded ones
+	store         string // a file, storeInMemory, or the URL of a PostgreSQL database
+	sheets        string // a directory, or noSheets; empty: the embedded ones
 	log           string // logText or logJSON
 	addressFile   string // empty: none
 }
@@ -23,6 +23,7 @@ const (
 	logJSON = "json"
 
 	storeInMemory = "memory"
+	noSheets      = "none"
 )
 
 // parse reads the flags, and the environment for those that are not given. It
@@ -33,8 +34,8 @@ func parse(args []string, lookupEnv func(string) (string, bool), help io.Writer)
 	set.SetOutput(io.Discard)
 	set.StringVar(&cfg.listen, "listen", "127.0.0.1:7433", "`ADDRESS` for gRPC; port 0 takes a free one")
 	set.StringVar(&cfg.metricsListen, "metrics-listen", "127.0.0.1:7434", "`ADDRESS` for HTTP with /metrics and /healthz; empty for none")
-	set.StringVar(&cfg.store, "store", "./snapgauge.db", "SQLite `FILE` that keeps set-ups; \""+storeInMemory+"\" for one that is gone at exit")
-	set.StringVar(&cfg.sheets, "sheets", "", "`DIR` of spec sheets; empty for the invented demonstration sheets")
+	set.StringVar(&cfg.store, "store", "./snapgauge.db", "`STORE` of set-ups and sheets: an SQLite file, postgres://USER@HOST/DATABASE, or \""+storeInMemory+"\" for one that is gone at exit")
+	set.StringVar(&cfg.sheets, "sheets", "", "`DIR` of spec sheets to publish at the start, where the store does not have them; empty for the invented demonstration sheets, \""+noSheets+"\" for none")
 	set.StringVar(&cfg.log, "log", logText, "`FORMAT` of the log: "+logText+" or "+logJSON)
 	set.StringVar(&cfg.addressFile, "address-file", "", "`FILE` to hold the gRPC address while calls are answered")
 	set.Usage = func() {
@@ -61,7 +62,7 @@ func parse(args []string, lookupEnv func(string) (string, bool), help io.Writer)
 	case cfg.listen == "":
 		return config{}, fmt.Errorf("--listen: got nothing, wanted an address such as 127.0.0.1:7433")
 	case cfg.store == "":
-		return config{}, fmt.Errorf("--store: got nothing, wanted a file or %q", storeInMemory)
+		return config{}, fmt.Errorf("--store: got nothing, wanted a file, a postgres:// URL or %q", storeInMemory)
 	case cfg.log != logText && cfg.log != logJSON:
 		return config{}, fmt.Errorf("--log: got %q, wanted %s or %s", cfg.log, logText, logJSON)
 	}

@@ -3,7 +3,6 @@ package main
 import (
 	"context"
 	"errors"
-	"fmt"
 	"io/fs"
 	"log/slog"
 	"net"
@@ -15,8 +14,8 @@ import (
 	"github.com/prometheus/client_golang/prometheus/collectors"
 	"golang.org/x/sync/errgroup"
 
+	"github.com/snapgauge/snapgauge/service/catalogue"
 	"github.com/snapgauge/snapgauge/service/server"
-	"github.com/snapgauge/snapgauge/service/store/sqlite"
 )
 
 // shutdownTime is what calls under way are given to finish.
@@ -25,30 +24,33 @@ const shutdownTime = 10 * time.Second
 // serve wires everything together and serves until ctx ends. What it opened is
 // closed again when it returns.
 func serve(ctx context.Context, cfg config, log *slog.Logger) (err error) {
-	catalogue, err := loadCatalogue(cfg.sheets, log)
+	revisions, err := loadSheets(cfg.sheets) // bad ones are refused before the store is touched
 	if err != nil {
 		return err
 	}
-	path, remove, err := storeFile(cfg.store)
+	kept, label, remove, err := openStore(ctx, cfg.store)
 	if err != nil {
 		return err
 	}
-	defer func() { err = errors.Join(err, remove()) }()
-	kept, err := sqlite.Open(ctx, path)
+	defer func() { err = errors.Join(err, kept.Close(), remove()) }()
+	live, err := catalogue.Open(ctx, kept, catalogue.Config{Log: log})
 	if err != nil {
-		return fmt.Errorf("store: %w", err)
+		return err
 	}
-	defer func() { err = errors.Join(err, kept.Close()) }()
+	defer live.Close()
+	if err := seed(ctx, live, cfg.sheets, revisions, log); err != nil {
+		return err
+	}
 
 	registry := prometheus.NewRegistry()
 	registry.MustRegister(
 		collectors.NewGoCollector(),
 		collectors.NewProcessCollector(collectors.ProcessCollectorOpts{}))
 	service, err := server.New(server.Config{
-		Judge:   server.NewJudge(catalogue),
-		Store:   kept,
-		Log:     log,
-		Metrics: registry,
+		Catalogue: live,
+		Store:     kept,
+		Log:       log,
+		Metrics:   registry,
 	})
 	if err != nil {
 		return err
@@ -77,6 +79,9 @@ func serve(ctx context.Context, cfg config, log *slog.Logger) (err error) {
 			return serveMetrics(groupCtx, metricsListener, registry, service.Ready)
 		})
 	}
+	// It ends with an error when the store is no longer the one that it was: what
+	// is in use cannot be relied on then, and a new process is the way out.
+	group.Go(func() error { return live.Run(groupCtx) })
 	group.Go(func() error { return service.Serve(groupCtx, listener) })
 	group.Go(func() error {
 		<-groupCtx.Done()
@@ -90,7 +95,7 @@ func serve(ctx context.Context, cfg config, log *slog.Logger) (err error) {
 	})
 	group.Go(func() error {
 		address := listener.Addr().String()
-		log.Info("listening", "address", address, "store", path)
+		log.Info("listening", "address", address, "store", label)
 		if !isLoopback(listener.Addr()) {
 			log.Warn("others can reach this address, and calls are neither encrypted nor authenticated", "address", address)
 		}
@@ -100,19 +105,6 @@ func serve(ctx context.Context, cfg config, log *slog.Logger) (err error) {
 		return writeWhole(cfg.addressFile, address+"\n")
 	})
 	return group.Wait()
-}
-
-// storeFile gives the file that the store is to use, and what removes it at the
-// end where it is not meant to last.
-func storeFile(store string) (path string, remove func() error, err error) {
-	if store != storeInMemory {
-		return store, func() error { return nil }, nil
-	}
-	dir, err := os.MkdirTemp("", "snapgauge-*")
-	if err != nil {
-		return "", nil, fmt.Errorf("store: %w", err)
-	}
-	return filepath.Join(dir, "snapgauge.db"), func() error { return os.RemoveAll(dir) }, nil
 }
 
 func isLoopback(address net.Addr) bool {

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"io/fs"
@@ -9,16 +10,20 @@ import (
 	"path"
 	"strings"
 
-	"github.com/snapgauge/snapgauge/service/server"
+	"github.com/snapgauge/snapgauge/service/catalogue"
 	"github.com/snapgauge/snapgauge/service/spec"
 	"github.com/snapgauge/snapgauge/specs"
 )
 
-// loadCatalogue reads and compiles the sheets below a directory, or the embedded
-// ones where that is empty. Every fault of every sheet is in the error.
-func loadCatalogue(dir string, log *slog.Logger) (*server.Catalogue, error) {
+// loadSheets reads the sheets below a directory, or the embedded ones where that
+// is empty; none for [noSheets]. Every fault of every sheet is in the error.
+func loadSheets(dir string) ([]*spec.Revision, error) {
 	var from fs.FS = specs.FS
-	if dir != "" {
+	switch dir {
+	case noSheets:
+		return nil, nil
+	case "":
+	default:
 		info, err := os.Stat(dir)
 		if err != nil {
 			return nil, fmt.Errorf("sheets: %w", err)
@@ -32,24 +37,38 @@ func loadCatalogue(dir string, log *slog.Logger) (*server.Catalogue, error) {
 	if err == nil && len(revisions) == 0 {
 		return nil, fmt.Errorf("sheets: %s: got no *.yaml file, wanted at least one", dir)
 	}
-	var catalogue *server.Catalogue
-	if err == nil {
-		catalogue, err = server.NewCatalogue(revisions)
-	}
+	return revisions, ofSheets(err)
+}
+
+// ofSheets says that an error is about the sheets that were to be loaded.
+func ofSheets(err error) error {
 	var bad *spec.SheetError
-	if errors.As(err, &bad) {
-		return nil, fmt.Errorf("sheets: %d problems\n%w", len(bad.Problems), bad)
+	switch {
+	case err == nil:
+		return nil
+	case errors.As(err, &bad):
+		return fmt.Errorf("sheets: %d problems\n%w", len(bad.Problems), err)
 	}
+	return fmt.Errorf("sheets: %w", err)
+}
+
+// seed publishes the sheets that the store does not have.
+func seed(ctx context.Context, live *catalogue.Catalogue, dir string, revisions []*spec.Revision, log *slog.Logger) error {
+	published, err := live.Seed(ctx, revisions)
 	if err != nil {
-		return nil, fmt.Errorf("sheets: %w", err)
+		return ofSheets(err)
 	}
-	loaded := []any{"specs", len(catalogue.Library().SpecIDs()), "revisions", len(revisions)}
-	if dir != "" {
-		log.Info("spec sheets", append(loaded, "directory", dir)...)
-	} else {
-		log.Warn("demonstration spec sheets: makers, models and every figure are invented; never set up a real machine by them", loaded...)
+	stats := live.Stats()
+	attrs := []any{"specs", stats.Specs, "changes", stats.Position, "published_now", published}
+	switch dir {
+	case noSheets:
+		log.Info("spec sheets", attrs...)
+	case "":
+		log.Warn("demonstration spec sheets: makers, models and every figure are invented; never set up a real machine by them", attrs...)
+	default:
+		log.Info("spec sheets", append(attrs, "directory", dir)...)
 	}
-	return catalogue, nil
+	return nil
 }
 
 // sheetsIn gives a directory the form that [spec.Load] reads, with the sheets
