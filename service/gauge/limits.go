@@ -39,7 +39,7 @@ func (r *run) judgeCapacity(ck *check, s *slot) {
 func (r *run) fillAboveSafeLevel(ck *check, s *slot) {
 	got, limit := r.sayPair(ck, s.value, ck.safeFill)
 	f := r.find(pb.FindingCode_FINDING_CODE_FILL_ABOVE_SAFE_LEVEL, ck, s,
-		fmt.Sprintf("%s: %s; above %s it overflows when the machine leans on its stand.", ck.name(), got, limit))
+		fmt.Sprintf("%s: %s; above the safe level of %s it can rise into the neck when the machine leans on its stand.", ck.name(), got, limit))
 	// Oil where it does not belong ruins a machine whatever else the sheet says
 	// of this fill; it may say worse.
 	f.Severity = worse(f.GetSeverity(), pb.Severity_SEVERITY_DAMAGE)

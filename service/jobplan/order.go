@@ -125,9 +125,11 @@ func predecessors(steps []*pb.Characteristic, moved func(*pb.Characteristic) []s
 	return before
 }
 
-// running reports whether a step needs the engine running, or warm from it.
+// running reports whether a step needs the engine running, or warm from it, or
+// the battery on charge: what is live.
 func running(c *pb.Characteristic) bool {
-	return hasCondition(c, pb.Condition_CONDITION_ENGINE_RUNNING, pb.Condition_CONDITION_ENGINE_WARM)
+	return hasCondition(c, pb.Condition_CONDITION_ENGINE_RUNNING, pb.Condition_CONDITION_ENGINE_WARM,
+		pb.Condition_CONDITION_BATTERY_CHARGING)
 }
 
 // atRest reports whether a step needs a machine whose engine has not run for
