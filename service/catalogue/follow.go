@@ -238,7 +238,7 @@ func (c *Catalogue) changes(ctx context.Context) ([]store.Change, error) {
 	position, last := c.index.tip()
 	after, limit := position, changePage
 	if position > 0 {
-		after, limit = position-1, changePage+1
+		return c.store.SpecChanges(ctx, after, limit)
 	}
 	ctx, cancel := context.WithTimeout(ctx, c.cfg.CallTimeout)
 	defer cancel()

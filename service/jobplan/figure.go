@@ -69,13 +69,6 @@ func (f figure) limitsIn(unit quantity.Unit) (lower, upper float64, ok bool) {
 	return lower, upper, err == nil
 }
 
-// within brings a value to the nearer limit if it lies outside, and says
-// whether it did.
-func (f figure) within(v float64) (float64, bool) {
-	w := min(max(v, f.lower), f.upper)
-	return w, w != v
-}
-
 // Units that planning data and formulas speak in.
 var (
 	millilitre  = quantity.MustUnit("mL")

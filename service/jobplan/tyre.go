@@ -10,16 +10,17 @@ import (
 )
 
 const (
-	// referenceC is the temperature that a sheet's cold pressures are for, since
-	// sheets do not name another (ISO 1).
+	// referenceC is the temperature that the calculation compares with, since
+	// sheets name none: a mild day. Common practice, no source.
 	referenceC = 20
 	// noticedKPa is a change of a tyre's pressure that is worth a sentence.
 	noticedKPa = 2
 )
 
-// tyres works out the pressures to set at the workshop's temperature so that
-// they are the sheet's at 20 °C, at the same altitude: a sheet's pressure is one
-// above that of the air outside.
+// tyres works out what the sheet's pressures at 20 °C read at the temperature
+// planned for, at the same altitude: a sheet's pressure is one above that of the
+// air outside. It changes no target. A cold pressure is one at the temperature of
+// the air the machine is ridden in, and the plan knows no other air than that one.
 func (j *job) tyres() {
 	if j.req.Ambient == nil {
 		return
@@ -50,12 +51,12 @@ func (j *job) tyrePressure(s *step) error {
 	}
 	ambient := j.req.Ambient
 	c := j.calculation("tyre-pressure",
-		phrase.Sentence("%s to set at the workshop's temperature, so that it is that of the sheet at %s",
+		phrase.Sentence("What %s reads here when it is that of the sheet at %s",
 			s.GetDisplayName(), said(j.req.Units, referenceC, celsius, resultDigits)),
 		"Gay-Lussac's law, with the pressure of the air from ISO 2533")
 	c.in("wanted", "pressure of the sheet", wanted, kilopascal)
 	c.in("reference_temperature", "temperature it is for", referenceC, celsius)
-	temperature := c.in("temperature", "temperature at the workshop", ambient.GetTemperatureC(), celsius)
+	temperature := c.in("temperature", "temperature planned for", ambient.GetTemperatureC(), celsius)
 	altitude := c.in("altitude", "altitude above the sea", ambient.GetAltitudeM(), metre)
 	air, err := workshop.StandardAtmosphere(altitude)
 	if err != nil {
@@ -65,19 +66,9 @@ func (j *job) tyrePressure(s *step) error {
 	if err != nil {
 		return err
 	}
-	c.out("set", "pressure to set here", set, kilopascal)
+	c.out("reads", "what it reads here", set, kilopascal)
 
-	own, err := kilopascal.Convert(set, s.figure.Unit)
-	if err != nil {
-		return err
-	}
-	target, stopped := s.figure.within(phrase.Round(own, resultDigits))
-	s.figure.target = target
-	s.ComputedBy = c.Formula
-	if stopped {
-		c.beware(phrase.Sentence("The sheet allows no less than %s and no more than %s, whatever the temperature: set %s, and look again in other weather",
-			s.figure.Value(j.req.Units, s.figure.lower), s.figure.Value(j.req.Units, s.figure.upper), s.figure.Value(j.req.Units, target)))
-	}
+	c.beware("Set the pressure of the sheet with the tyres at the temperature they will be ridden at.")
 	sea, err := workshop.StandardAtmosphere(0)
 	if err != nil {
 		return err
