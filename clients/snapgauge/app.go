@@ -76,7 +76,8 @@ func (a *app) root() *cobra.Command {
 		Long: `snapgauge hands set-up records to a snapgauge server and shows what came of
 them: the verdict, what is wrong and by how much, what to do about it. It plans
 the job before it begins, looks up and works out figures, and draws the sheets
-for the bench and for the customer.
+for the bench and for the customer. It keeps the sheets, too: it compares their
+revisions, publishes new ones and says which units they affect.
 
 Exit codes: 0 ACCEPT (of every file), or the question was answered;
 1 any other verdict, or nothing was found; 2 bad usage or bad input;
@@ -121,7 +122,7 @@ Exit codes: 0 ACCEPT (of every file), or the question was answered;
 		return usage("%s\nsee %s --help", err, cmd.CommandPath())
 	})
 	root.AddCommand(a.checkCommand(), a.submitCommand(), a.lookCommand(), a.specsCommand(),
-		a.showCommand(), a.listCommand(), a.recordCommand(), a.planCommand(), a.calcCommand(),
+		a.showCommand(), a.listCommand(), a.affectedCommand(), a.recordCommand(), a.planCommand(), a.calcCommand(),
 		a.sheetCommand(), a.versionCommand())
 	return root
 }

@@ -16,12 +16,14 @@ func atLeast(n int, want string) cobra.PositionalArgs {
 	}
 }
 
-func exactly(n int, want string) cobra.PositionalArgs {
+func exactly(n int, want string) cobra.PositionalArgs { return between(n, n, want) }
+
+func between(least, most int, want string) cobra.PositionalArgs {
 	return func(cmd *cobra.Command, args []string) error {
-		if len(args) > n {
+		if len(args) > most {
 			return usage("%s: got %d arguments, %s (a name of several words is put in quotes)\nsee %s --help",
 				cmd.Name(), len(args), want, cmd.CommandPath())
 		}
-		return atLeast(n, want)(cmd, args)
+		return atLeast(least, want)(cmd, args)
 	}
 }

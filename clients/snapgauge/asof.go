@@ -36,3 +36,9 @@ func addAsOf(cmd *cobra.Command, v *asOf, what string) {
 	cmd.Flags().Var(v, "as-of", what+": a date (its beginning, UTC) or a time (RFC 3339)")
 	must(cmd.RegisterFlagCompletionFunc("as-of", cobra.NoFileCompletions))
 }
+
+// addKnown adds the other clock: not what held on a day, but what was known of it.
+func addKnown(cmd *cobra.Command, v *asOf) {
+	cmd.Flags().Var(v, "known", "by what was known then: revisions published or withdrawn later do not count; a date or a time, as for --as-of")
+	must(cmd.RegisterFlagCompletionFunc("known", cobra.NoFileCompletions))
+}

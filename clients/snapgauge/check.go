@@ -11,6 +11,7 @@ import (
 func (a *app) checkCommand() *cobra.Command {
 	var (
 		when   asOf
+		known  asOf
 		full   bool
 		expect bool
 	)
@@ -40,7 +41,7 @@ error.`,
 					view = pb.ReportView_REPORT_VIEW_FULL
 				}
 				answer, err := call(cmd.Context(), c, in.place, c.setups.ValidateSetup, &pb.ValidateSetupRequest{
-					Record: in.record, AsOfTime: when.time, UnitSystem: a.unitSystem(), View: view,
+					Record: in.record, AsOfTime: when.time, KnownTime: known.time, UnitSystem: a.unitSystem(), View: view,
 				})
 				if err != nil {
 					return err
@@ -55,6 +56,7 @@ error.`,
 		},
 	}
 	addAsOf(cmd, &when, "judge by the sheet of another day than that on which the work was finished")
+	addKnown(cmd, &known)
 	cmd.Flags().BoolVar(&full, "full", false, "the outcome of every characteristic, and missing readings at length")
 	cmd.Flags().BoolVar(&expect, "expect", false, "exit with 0 when every record is as its expectation says")
 	return cmd
@@ -90,11 +92,8 @@ func (a *app) showReport(in *input, report *pb.Report, full bool, answer proto.M
 		Record: in.record,
 		Report: report,
 		Origin: in.name,
-		Line: func(field string) (int, bool) {
-			line, _, ok := in.lines.Line(field)
-			return line, ok
-		},
-		Full: full,
+		Where:  in.where,
+		Full:   full,
 	}, look) + expectation)
 	return met, nil
 }

@@ -155,6 +155,20 @@ func TestJSONIsStableAndTheMessage(t *testing.T) {
 	}
 }
 
+// JSON is often one line, so that the line alone finds nothing.
+func TestPlaceInJSON(t *testing.T) {
+	f := newFake(t)
+	data, err := os.ReadFile("testdata/accept.json")
+	if err != nil {
+		t.Fatal(err)
+	}
+	oneLine := strings.ReplaceAll(strings.Replace(string(data), "1.2", "1.56", 1), "\n", "")
+	w := world{env: map[string]string{"SNAPGAUGE_SERVER": f.address}, stdin: oneLine}
+	if _, out, _ := run(t, w, "check", "-"); !strings.Contains(out, "handbook 4.2; line 1, column 280\n") {
+		t.Errorf("standard output:\n%s", out)
+	}
+}
+
 func TestExpectationNotMet(t *testing.T) {
 	f := newFake(t)
 	data, err := os.ReadFile("testdata/reject.yaml")
@@ -176,7 +190,10 @@ func TestExpectationNotMet(t *testing.T) {
 
 func TestCheckAsks(t *testing.T) {
 	f := newFake(t)
-	f.cli(t, "check", "--full", "--as-of", "2026-05-01T10:00:00+02:00", "testdata/accept.yaml")
+	f.cli(t, "check", "--full", "--as-of", "2026-05-01T10:00:00+02:00", "--known", "2026-04-01", "testdata/accept.yaml")
+	if got := f.validate.GetKnownTime().AsTime().String(); got != "2026-04-01 00:00:00 +0000 UTC" {
+		t.Errorf("known %s", got)
+	}
 	if got := f.validate.GetAsOfTime().AsTime().String(); got != "2026-05-01 08:00:00 +0000 UTC" {
 		t.Errorf("as of %s", got)
 	}

@@ -5,7 +5,9 @@ import (
 	"time"
 
 	"google.golang.org/grpc"
+	"google.golang.org/grpc/connectivity"
 	"google.golang.org/grpc/credentials/insecure"
+	"google.golang.org/grpc/status"
 
 	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
 )
@@ -53,11 +55,35 @@ func (c *client) close() { _ = c.conn.Close() }
 // speaks of p.
 func call[Request, Response any](ctx context.Context, c *client, p place,
 	method func(context.Context, Request, ...grpc.CallOption) (Response, error), request Request) (Response, error) {
-	limited, cancel := context.WithTimeout(ctx, c.timeout)
-	defer cancel()
-	response, err := method(limited, request)
+	response, err := exchange(ctx, c, method, request)
 	if err != nil {
 		return response, explain(ctx, err, c, p)
 	}
 	return response, nil
+}
+
+// exchange is [call] for who reads the status of the answer; the error is that of
+// the method.
+func exchange[Request, Response any](ctx context.Context, c *client,
+	method func(context.Context, Request, ...grpc.CallOption) (Response, error), request Request) (Response, error) {
+	limited, cancel := context.WithTimeout(ctx, c.timeout)
+	defer cancel()
+	return method(limited, request)
+}
+
+// reach waits until there is a connection, or it failed, within the time allowed.
+// It is for streams, whose first answer may be long in coming.
+func (c *client) reach(ctx context.Context) error {
+	limited, cancel := context.WithTimeout(ctx, c.timeout)
+	defer cancel()
+	c.conn.Connect()
+	for {
+		state := c.conn.GetState()
+		if state == connectivity.Ready || state == connectivity.TransientFailure {
+			return nil // the call tells why it failed
+		}
+		if !c.conn.WaitForStateChange(limited, state) {
+			return explain(ctx, status.FromContextError(limited.Err()).Err(), c, place{})
+		}
+	}
 }

@@ -4,9 +4,11 @@ import (
 	"encoding/json"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/google/go-cmp/cmp"
 	"google.golang.org/protobuf/encoding/protojson"
+	"google.golang.org/protobuf/proto"
 
 	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
 	"github.com/snapgauge/snapgauge/service/document"
@@ -50,7 +52,7 @@ func TestLook(t *testing.T) {
 
   thread       M12x1.5
   size         hexagon 17 mm
-  locking      thread-locking fluid, medium strength
+  locking      medium-strength thread-locking fluid
   lubrication  clean and dry
   renew        new each time
   conditions   engine warm
@@ -132,6 +134,31 @@ varnholt-scree-200i-2026-eu     Ulverdale  Scree 200i    2026    2  2026-05-04
 	}
 }
 
+func TestLookAsksForAUnit(t *testing.T) {
+	f := newFake(t)
+	f.cli(t, "look", "causeway", "drain", "bolt", "--vin", "0ULCW4DS7T0000123")
+	if got := f.lookUp.GetVin(); got != "0ULCW4DS7T0000123" {
+		t.Errorf("asked for the unit %q", got)
+	}
+}
+
+func TestSpecsShowAsks(t *testing.T) {
+	f := newFake(t)
+	f.cli(t, "specs", "show", "ulverdale-causeway-400-2026-us", "--as-of", "2026-05-01", "--known", "2026-04-01", "--vin", "0ULCW4DS7T0000123", "--option", "big_tank")
+	want := &pb.GetSpecRequest{
+		Name: specName, AsOfTime: onDay(time.May, 1), KnownTime: onDay(time.April, 1), Vin: "0ULCW4DS7T0000123", Options: []string{"big_tank"},
+	}
+	if !proto.Equal(f.getSpec, want) {
+		t.Errorf("asked %v, want %v", f.getSpec, want)
+	}
+	for _, args := range [][]string{{"ulverdale-causeway-400-2026-us@2"}, {"ulverdale-causeway-400-2026-us", "--revision", "2"}, {revisionName}} {
+		f.cli(t, append([]string{"specs", "show"}, args...)...)
+		if got := f.getSpec.GetName(); got != revisionName {
+			t.Errorf("%v: asked for %s", args, got)
+		}
+	}
+}
+
 func TestShow(t *testing.T) {
 	f := newFake(t)
 	_, out, _ := f.cli(t, "show", "setups/abc")
@@ -181,6 +208,17 @@ func TestRecordNewDecodes(t *testing.T) {
 			t.Errorf("unit %q, want %q", got, wantUnit)
 		}
 	}
+	_, out, _ := f.cli(t, "record", "new", "causeway", "--vin", "0ULCW4DS7T0000123")
+	record := new(pb.SetupRecord)
+	if _, err := document.Decode([]byte(out), record, document.Options{Name: "form"}); err != nil || record.GetUnit().GetVin() != "0ULCW4DS7T0000123" {
+		t.Errorf("--vin: %v, unit %v", err, record.GetUnit())
+	}
+	if f.lookUp.GetVin() != "0ULCW4DS7T0000123" || f.getSpec.GetVin() != "0ULCW4DS7T0000123" {
+		t.Errorf("--vin: asked %v, then %v", f.lookUp, f.getSpec)
+	}
+	if want := "    fitted:\n      renewed:  # true when new\n      locked:  # true when locked: medium-strength thread-locking fluid\n"; strings.Count(out, want) != 1 {
+		t.Errorf("lacks once %q:\n%s", want, out)
+	}
 	if _, out, _ := f.cli(t, "record", "new", "causeway", "--phase", "handover"); !strings.Contains(out, "readings: []") {
 		t.Errorf("a phase that requires nothing:\n%s", out)
 	}
@@ -195,6 +233,17 @@ func TestCompletion(t *testing.T) {
 		{"__complete look |", []string{"Causeway 400\tUlverdale", "Scree 200i\tUlverdale"}},
 		{"__complete record new c|", []string{"Causeway 400\tUlverdale", "Scree 200i\tUlverdale"}},
 		{"__complete specs show |", []string{"ulverdale-causeway-400-2026-us\tUlverdale Causeway 400 2026 US"}},
+		{"__complete specs show ulverdale-causeway-400-2026-us@|", []string{"ulverdale-causeway-400-2026-us@2\tChain slack corrected.", "ulverdale-causeway-400-2026-us@1\tFirst issue."}},
+		{"__complete specs history |", []string{"ulverdale-causeway-400-2026-us\tUlverdale Causeway 400 2026 US"}},
+		{"__complete specs diff ulverdale-causeway-400-2026-us@1 |", []string{"varnholt-scree-200i-2026-eu\tUlverdale Scree 200i 2026 US"}},
+		{"__complete specs withdraw |", []string{"ulverdale-causeway-400-2026-us@\tUlverdale Causeway 400 2026 US", ":6"}},
+		{"__complete affected ulverdale-causeway-400-2026-us@|", []string{"ulverdale-causeway-400-2026-us@2\tChain slack corrected.", ":4"}},
+		{"__complete specs options |", []string{"ulverdale-causeway-400-2026-us\tUlverdale Causeway 400 2026 US"}},
+		{"__complete specs options ulverdale-causeway-400-2026-us |", []string{"big_tank\tBig tank", "small_tank\tSmall tank"}},
+		{"__complete specs publish |", []string{"yaml", "yml", "json"}},
+		{"__complete specs lint a.yaml |", []string{"yaml", "yml", "json"}},
+		{"__complete specs test a.yaml |", []string{"yaml", "yml", "json"}},
+		{"__complete specs d|", []string{"diff\tCompare two sheets: what is tightened, loosened, new, gone"}},
 		{"__complete record new x --phase |", []string{"pre_delivery", "handover", "first_service", "service"}},
 		{"__complete plan |", []string{"Causeway 400\tUlverdale", "Scree 200i\tUlverdale"}},
 		{"__complete plan x --phase |", []string{"pre_delivery", "handover", "first_service", "service"}},
@@ -221,6 +270,9 @@ func TestCompletion(t *testing.T) {
 			}
 		}
 	}
+	if _, out, _ := f.cli(t, "__complete", "specs", "options", "ulverdale-causeway-400-2026-us", "big_tank", ""); strings.Contains(out, "big_tank") {
+		t.Errorf("offers an option again: %q", out)
+	}
 	// Given already.
 	if _, out, _ := f.cli(t, "__complete", "calc", "wrench-setting", "torque=20 N.m", ""); strings.Contains(out, "torque=") {
 		t.Errorf("offers an input again: %q", out)
@@ -240,7 +292,11 @@ func TestCompletion(t *testing.T) {
 
 func TestVersionAndJSONOfEveryCommand(t *testing.T) {
 	f := newFake(t)
-	for _, args := range []string{"specs", "specs revisions a", "specs show a", "show abc", "list", "look a b", "submit testdata/accept.yaml", "record new a",
+	f.stored = 1
+	const spec = "ulverdale-causeway-400-2026-us"
+	for _, args := range []string{"specs", "specs revisions " + spec, "specs history " + spec, "specs show " + spec, "specs diff " + spec,
+		"specs options " + spec + " big_tank", "specs publish testdata/sheets/good.yaml", "specs lint testdata/sheets/good.yaml",
+		"specs test testdata/sheets/good.yaml testdata/accept.yaml", "specs withdraw " + spec + "@2 --reason misprint", "affected " + spec + "@1", "show abc", "list", "look a b", "submit testdata/accept.yaml", "record new a",
 		"plan a", "calc", "calc wrench-setting", "calc wrench-setting torque=20", "sheet job a", "sheet handover testdata/accept.yaml"} {
 		code, out, errs := f.cli(t, append(strings.Fields(args), "-o", "json")...)
 		if code != 0 || !json.Valid([]byte(out)) {

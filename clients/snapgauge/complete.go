@@ -10,8 +10,8 @@ import (
 	"github.com/spf13/cobra"
 
 	"github.com/snapgauge/snapgauge/clients/snapgauge/internal/layout"
-	"github.com/snapgauge/snapgauge/clients/snapgauge/internal/render"
 	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
+	"github.com/snapgauge/snapgauge/service/phrase"
 )
 
 // completionTimeout is how long a person at the keyboard is kept waiting. When
@@ -65,6 +65,72 @@ func (a *app) completeSpec(cmd *cobra.Command, args []string, _ string) ([]cobra
 	})
 }
 
+// completeSheet offers sheets for the first so many arguments.
+func (a *app) completeSheet(most int) cobra.CompletionFunc {
+	return func(cmd *cobra.Command, args []string, typed string) ([]cobra.Completion, cobra.ShellCompDirective) {
+		if len(args) >= most {
+			return nil, cobra.ShellCompDirectiveNoFileComp
+		}
+		if strings.Contains(typed, "@") {
+			return a.completeRevision(cmd, nil, typed)
+		}
+		return a.completeSpec(cmd, nil, typed)
+	}
+}
+
+// completeRevision offers specs, each with an "@" for the number to follow, and
+// behind that its revisions.
+func (a *app) completeRevision(cmd *cobra.Command, args []string, typed string) ([]cobra.Completion, cobra.ShellCompDirective) {
+	if len(args) > 0 {
+		return nil, cobra.ShellCompDirectiveNoFileComp
+	}
+	spec, _, numbered := strings.Cut(typed, "@")
+	if !numbered {
+		words, directive := a.completeSpec(cmd, nil, typed)
+		for i, word := range words {
+			name, description, _ := strings.Cut(word, "\t")
+			words[i] = cobra.CompletionWithDesc(name+"@", description)
+		}
+		return words, directive | cobra.ShellCompDirectiveNoSpace
+	}
+	return a.ask(func(c *client) []cobra.Completion {
+		revisions, err := listRevisions(cmd.Context(), c, place{}, specRef{spec: spec})
+		if err != nil {
+			return nil
+		}
+		var words []cobra.Completion
+		for _, r := range revisions {
+			words = append(words, cobra.CompletionWithDesc(specRef{spec, r.GetRevision()}.String(), layout.Clean(r.GetChangeNote())))
+		}
+		return words
+	})
+}
+
+// completeOptions offers a sheet, and behind it its options that are not given
+// yet.
+func (a *app) completeOptions(cmd *cobra.Command, args []string, typed string) ([]cobra.Completion, cobra.ShellCompDirective) {
+	if len(args) == 0 {
+		return a.completeSheet(1)(cmd, args, typed)
+	}
+	ref, err := parseSpec(args[0])
+	if err != nil {
+		return nil, cobra.ShellCompDirectiveNoFileComp
+	}
+	return a.ask(func(c *client) []cobra.Completion {
+		answer, err := call(cmd.Context(), c, place{}, c.specs.GetSpec, &pb.GetSpecRequest{Name: ref.name()})
+		if err != nil {
+			return nil
+		}
+		var words []cobra.Completion
+		for _, o := range answer.GetSheet().GetOptions() {
+			if !slices.Contains(args[1:], o.GetId()) {
+				words = append(words, cobra.CompletionWithDesc(layout.Clean(o.GetId()), layout.Clean(o.GetDisplayName())))
+			}
+		}
+		return words
+	})
+}
+
 // completeSetup offers the newest stored set-ups.
 func (a *app) completeSetup(cmd *cobra.Command, args []string, _ string) ([]cobra.Completion, cobra.ShellCompDirective) {
 	if len(args) > 0 {
@@ -78,7 +144,7 @@ func (a *app) completeSetup(cmd *cobra.Command, args []string, _ string) ([]cobr
 		var words []cobra.Completion
 		for _, s := range answer.GetSetups() {
 			words = append(words, cobra.CompletionWithDesc(layout.Clean(path.Base(s.GetName())),
-				layout.Clean(render.Short(s.GetReport().GetVerdict())+" "+s.GetRecord().GetUnit().GetVin())))
+				layout.Clean(phrase.Name(s.GetReport().GetVerdict())+" "+s.GetRecord().GetUnit().GetVin())))
 		}
 		return words
 	})

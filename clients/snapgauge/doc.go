@@ -7,8 +7,10 @@
 //	snapgauge check FILE…          judge records, keep nothing
 //	snapgauge submit FILE…         judge records and store them
 //	snapgauge look MODEL WORDS…    what does the sheet say about it
-//	snapgauge specs                the spec sheets, their revisions and content
+//	snapgauge specs                the spec sheets; show, history, diff, options
+//	snapgauge specs lint FILE…     check sheets; test, publish, withdraw, watch
 //	snapgauge list, show SETUP     stored set-ups
+//	snapgauge affected SPEC@N      stored set-ups that a revision judges otherwise
 //	snapgauge record new MODEL     a record to fill in
 //	snapgauge plan MODEL           the job, step by step, before it begins
 //	snapgauge calc FORMULA …       the workshop's formulas
@@ -17,12 +19,15 @@
 // # Exit codes
 //
 //	0  ACCEPT, of every file; or the question was answered
-//	1  any other verdict; or nothing was found
-//	2  bad usage or bad input
+//	1  any other verdict; or nothing was found; or, where a question is one of yes
+//	   and no, the answer that asks for work: options that do not go together,
+//	   records that a sheet judges otherwise than they expect, set-ups affected
+//	2  bad usage or bad input, which includes the name of something that is not
+//	   there where 1 means something else
 //	3  no server answers, or it failed
 //
 // Of several files the worst counts, and all are tried. Interrupted by a signal
-// it ends with 130.
+// it ends with 130, but snapgauge specs watch, which goes on until then, with 0.
 //
 // # Streams
 //
@@ -30,6 +35,7 @@
 // FILE:LINE:COLUMN: message where a file is at fault. With -o json each answer
 // is the API message in the protobuf JSON format, indented and in the same
 // bytes every time; several files give several documents, one after another.
+// snapgauge specs watch gives one to a line.
 //
 // Only snapgauge sheet writes files, and none over another unless told to.
 package main

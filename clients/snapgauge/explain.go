@@ -1,9 +1,12 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
+	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -15,9 +18,15 @@ import (
 )
 
 // explain turns the error of a call into lines for a person: faults of the
-// record with their place in the file, faults of a flag with its name.
+// document with their place in the file, faults of a flag with its name.
 func explain(ctx context.Context, err error, c *client, p place) *failure {
 	s := status.Convert(err)
+	f := inWords(ctx, s, c, p)
+	f.status = s.Code()
+	return f
+}
+
+func inWords(ctx context.Context, s *status.Status, c *client, p place) *failure {
 	fail := func(code exitCode, format string, args ...any) *failure {
 		return &failure{code: code, lines: []string{p.about() + fmt.Sprintf(format, args...)}}
 	}
@@ -27,13 +36,18 @@ func explain(ctx context.Context, err error, c *client, p place) *failure {
 	message := layout.Clean(s.Message())
 	switch s.Code() {
 	case codes.Unavailable:
+		if info(s).GetReason() == "CATALOGUE_STALE" {
+			return fail(exitServer, "the server at %s answers nothing for now: %s", c.address, message)
+		}
 		return fail(exitServer, "no snapgauge server answers at %s%s", c.address, unreachable(s.Message()))
 	case codes.DeadlineExceeded:
 		return fail(exitServer, "the server at %s did not answer within %s", c.address, c.timeout)
 	case codes.InvalidArgument:
 		return faults(s, message, p)
 	case codes.NotFound, codes.FailedPrecondition, codes.AlreadyExists, codes.OutOfRange:
-		return &failure{code: exitInput, lines: []string{p.at(blame(s)) + message + suggestions(s, message)}}
+		return &failure{code: exitInput, lines: []string{p.at(blame(s, p)) + message + suggestions(s, message)}}
+	case codes.Aborted:
+		return fail(exitInput, "%s", message)
 	case codes.PermissionDenied, codes.Unauthenticated:
 		return fail(exitInput, "the server refuses: %s", message)
 	case codes.Unimplemented:
@@ -59,6 +73,7 @@ func unreachable(transport string) string {
 		{"network is unreachable", ": the network cannot be reached"},
 		{"no route to host", ": the host cannot be reached"},
 		{"preface", ": something else listens there"},
+		{"shutting down", ": it is shutting down"},
 		{"handshake", ": something else listens there"},
 		{"frame", ": something else listens there"},
 	} {
@@ -69,9 +84,14 @@ func unreachable(transport string) string {
 	return ""
 }
 
-// faults lists the field violations of a request, each with its place.
+// faults lists the field violations of a request, each with its place: those of
+// the command line first, then those of the document from its beginning on.
 func faults(s *status.Status, message string, p place) *failure {
-	f := &failure{code: exitInput}
+	type fault struct {
+		line, column int
+		text         string
+	}
+	var found []fault
 	for _, detail := range s.Details() {
 		bad, ok := detail.(*errdetails.BadRequest)
 		if !ok {
@@ -82,18 +102,41 @@ func faults(s *status.Status, message string, p place) *failure {
 			if shape := shapes[lastName(v.GetField())]; shape != "" && v.GetReason() == "string.pattern" {
 				description = "want " + shape
 			}
-			field, inRecord := recordField(v.GetField())
-			if !inRecord {
-				f.lines = append(f.lines, "snapgauge: "+prefix(flagOf(field), description))
+			field, inDocument := p.documentField(v.GetField())
+			if !inDocument {
+				found = append(found, fault{text: "snapgauge: " + prefix(cmp.Or(p.words[withoutIndex(field)], flagOf(field)), description)})
 				continue
 			}
-			f.lines = append(f.lines, p.at(field)+prefix(layout.Clean(field), description))
+			line, column, _ := p.lines.Line(field)
+			found = append(found, fault{line, column, p.at(field) + prefix(layout.Clean(field), description)})
 		}
 	}
-	if len(f.lines) == 0 {
+	slices.SortStableFunc(found, func(a, b fault) int { return cmp.Or(a.line-b.line, a.column-b.column) })
+	f := &failure{code: exitInput}
+	for _, one := range found {
+		f.lines = append(f.lines, one.text)
+	}
+	switch more := unlisted(message); {
+	case len(f.lines) == 0:
 		f.lines = []string{p.about() + message}
+	case more > 0:
+		f.lines = append(f.lines, fmt.Sprintf("%sand %d more, which the server has no room to list", p.about(), more))
 	}
 	return f
+}
+
+var listed = regexp.MustCompile(`\(and (\d+) more; the first (\d+) are listed\)$`)
+
+// unlisted reads off a message how many violations were left out of the list.
+// The words are not part of any contract; when they change, it is nought.
+func unlisted(message string) int {
+	m := listed.FindStringSubmatch(message)
+	if m == nil {
+		return 0
+	}
+	more, _ := strconv.Atoi(m[1])
+	first, _ := strconv.Atoi(m[2])
+	return more + 1 - first
 }
 
 // shapes says in words what the patterns of the contract want.
@@ -106,6 +149,9 @@ var shapes = map[string]string{
 	"supersedes":     "the name of a stored set-up, setups/...",
 	"name":           "a name as snapgauge lists it",
 	"parent":         "a name as snapgauge lists it",
+	"base":           "a name as snapgauge specs lists it",
+	"target":         "a name as snapgauge specs lists it",
+	"spec_revision":  "a name as snapgauge specs lists it",
 	"setup":          "a name as snapgauge list shows it",
 }
 
@@ -123,15 +169,10 @@ func prefix(field, text string) string {
 	return field + ": " + text
 }
 
-// recordField takes the record off the path of a request's field.
-func recordField(path string) (field string, inRecord bool) {
-	if path == "record" {
-		return "", true
-	}
-	if field, ok := strings.CutPrefix(path, "record."); ok {
-		return field, true
-	}
-	return path, false
+// withoutIndex is the path of a list for that of one of its entries.
+func withoutIndex(path string) string {
+	base, _, _ := strings.Cut(path, "[")
+	return base
 }
 
 // flagOf names the part of the command line that a request's field comes from.
@@ -143,15 +184,19 @@ func flagOf(field string) string {
 			return layout.Clean(name)
 		}
 	}
-	base, _, _ := strings.Cut(field, "[")
+	base := withoutIndex(field)
 	switch base {
 	case "as_of_time":
 		return "--as-of"
+	case "known_time":
+		return "--known"
+	case "resume_token":
+		return "--from"
 	case "options":
 		return "--option"
 	case "model_year":
 		return "--year"
-	case "market", "filter", "vin", "phase", "paper", "setup":
+	case "market", "filter", "vin", "phase", "paper", "setup", "etag", "reason":
 		return "--" + base
 	case "request_id":
 		return "--request-id"
@@ -169,26 +214,44 @@ func flagOf(field string) string {
 		return "--use"
 	case "model", "words", "formula":
 		return strings.ToUpper(base)
-	case "name", "parent":
+	case "name", "parent", "base", "target", "spec_revision":
 		return ""
 	}
 	return layout.Clean(field)
 }
 
-// blame is the field of the record that an error's reason speaks of. An unknown
-// reason blames none.
-func blame(s *status.Status) string {
+// info is the reason that an error carries, or nil.
+func info(s *status.Status) *errdetails.ErrorInfo {
 	for _, detail := range s.Details() {
 		if info, ok := detail.(*errdetails.ErrorInfo); ok {
-			switch info.GetReason() {
-			case "SPEC_NOT_FOUND":
-				return "unit.model"
-			case "NO_REVISION_IN_FORCE":
-				return "finish_time"
-			case "SUPERSEDES_NOT_STORED", "ALREADY_SUPERSEDED":
-				return "supersedes"
-			}
+			return info
 		}
+	}
+	return nil
+}
+
+// blamed are the fields of a document that the reason of an error speaks of.
+var blamed = map[string][]string{
+	"SPEC_NOT_FOUND":        {"unit.model"},
+	"NO_REVISION_IN_FORCE":  {"finish_time"},
+	"SUPERSEDES_NOT_STORED": {"supersedes"},
+	"ALREADY_SUPERSEDED":    {"supersedes"},
+	"REVISION_NUMBER":       {"sheet.revision", "derived.head.revision", "derived.base_revision"},
+	"EFFECTIVE_TIME":        {"sheet.effective_time", "derived.head.effective_time"},
+	"BASE_NOT_FOUND":        {"derived.base_spec_id"},
+}
+
+// blame is the first of the blamed fields that the document has, else where one
+// should be. An unknown reason blames none.
+func blame(s *status.Status, p place) string {
+	fields := blamed[info(s).GetReason()]
+	for _, field := range fields {
+		if _, _, ok := p.lines.Line(field); ok {
+			return field
+		}
+	}
+	if len(fields) > 0 {
+		return fields[0]
 	}
 	return "" // the whole document: its beginning
 }
@@ -196,17 +259,12 @@ func blame(s *status.Status) string {
 // suggestions offers the names near the one that was not found, where the
 // message does not.
 func suggestions(s *status.Status, message string) string {
-	for _, detail := range s.Details() {
-		info, ok := detail.(*errdetails.ErrorInfo)
-		if !ok || info.GetMetadata()["suggestions"] == "" {
-			continue
-		}
-		names := strings.Split(info.GetMetadata()["suggestions"], "\n")
-		if !strings.Contains(message, names[0]) {
-			return layout.Clean("; did you mean " + strings.Join(names, ", ") + "?")
-		}
+	names := info(s).GetMetadata()["suggestions"]
+	first, _, _ := strings.Cut(names, "\n")
+	if first == "" || strings.Contains(message, first) {
+		return ""
 	}
-	return ""
+	return layout.Clean("; did you mean " + strings.ReplaceAll(names, "\n", ", ") + "?")
 }
 
 // asFailure returns err as the failure that it is; anything else is a fault of

@@ -1,12 +1,15 @@
 package main
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"io/fs"
 	"os"
 	"strings"
 	"syscall"
+
+	"google.golang.org/grpc/codes"
 
 	"github.com/snapgauge/snapgauge/clients/snapgauge/internal/layout"
 	"github.com/snapgauge/snapgauge/service/document"
@@ -27,6 +30,8 @@ const (
 type failure struct {
 	code  exitCode
 	lines []string
+	// status is that of the server's answer; codes.OK where it has no part in it.
+	status codes.Code
 }
 
 func (f *failure) Error() string { return strings.Join(f.lines, "\n") }
@@ -41,13 +46,41 @@ func badInput(text string) *failure {
 	return &failure{code: exitInput, lines: []string{"snapgauge: " + text}}
 }
 
-// place is where a record came from. The zero place is the command line.
+// nothingFound makes a question of which nothing was found one that was answered
+// so: exit code 1. It is for questions whose other answers have exit code 0.
+func nothingFound(err error) error {
+	if f := (*failure)(nil); errors.As(err, &f) && f.status == codes.NotFound {
+		f.code = exitVerdict
+	}
+	return err
+}
+
+// place is where a document came from. The zero place is the command line.
 type place struct {
 	name  string
 	lines *document.Lines
+	// root is the field of the request that the document is; empty means
+	// "record".
+	root string
+	// words are what the command line calls fields of the request, where that is
+	// not what [flagOf] says.
+	words map[string]string
 }
 
-// at begins a message about a field of the record: "file:12:5: ".
+// documentField takes the field of the request that is the document off the path
+// of a field.
+func (p place) documentField(path string) (field string, inDocument bool) {
+	root := cmp.Or(p.root, "record")
+	if path == root {
+		return "", true
+	}
+	if field, ok := strings.CutPrefix(path, root+"."); ok {
+		return field, true
+	}
+	return path, false
+}
+
+// at begins a message about a field of the document: "file:12:5: ".
 func (p place) at(field string) string {
 	if p.name == "" {
 		return "snapgauge: "
@@ -59,7 +92,7 @@ func (p place) at(field string) string {
 	return fmt.Sprintf("%s:%d:%d: ", p.name, line, column)
 }
 
-// about begins a message about the record as a whole.
+// about begins a message about the document as a whole.
 func (p place) about() string {
 	if p.name == "" {
 		return "snapgauge: "

@@ -35,10 +35,20 @@ type fake struct {
 	plan     *pb.PlanSetupRequest
 	render   *pb.RenderSheetRequest
 	calc     *pb.CalculateRequest
-	fileName string  // of a sheet; empty for the usual one
-	pages    []int32 // page sizes asked for
-	stored   int     // how many set-ups there are to list
-	fail     error   // what every call answers, where given
+	getSpec  *pb.GetSpecRequest
+	publish  []*pb.PublishSpecRequest // all of them
+	diff     *pb.DiffSpecsRequest
+	options  *pb.CheckOptionsRequest
+	affected []*pb.ListAffectedSetupsRequest // all of them
+	watch    *pb.WatchSpecsRequest
+	etag     string        // of the newest revision; empty for the usual one
+	crowded  bool          // the server has room to list one fault only
+	ends     error         // how the stream of changes ends; nil where it goes on
+	sent     chan struct{} // closed when all changes are sent
+	fileName string        // of a sheet; empty for the usual one
+	pages    []int32       // page sizes asked for
+	stored   int           // how many set-ups there are to list
+	fail     error         // what every call answers, where given
 }
 
 func newFake(t *testing.T) *fake {
@@ -47,7 +57,7 @@ func newFake(t *testing.T) *fake {
 	if err != nil {
 		t.Fatal(err)
 	}
-	f := &fake{address: listener.Addr().String()}
+	f := &fake{address: listener.Addr().String(), sent: make(chan struct{})}
 	server := grpc.NewServer(grpc.UnaryInterceptor(func(ctx context.Context, req any, _ *grpc.UnaryServerInfo, next grpc.UnaryHandler) (any, error) {
 		if f.fail != nil {
 			return nil, f.fail
@@ -163,6 +173,9 @@ func (f *fake) SubmitSetup(_ context.Context, r *pb.SubmitSetupRequest) (*pb.Sub
 }
 
 func (f *fake) GetSetup(_ context.Context, r *pb.GetSetupRequest) (*pb.GetSetupResponse, error) {
+	if strings.Contains(r.GetName(), "NO") {
+		return nil, badRequest("name", "string.pattern", "does not match")
+	}
 	if r.GetName() != "setups/abc" {
 		return nil, withDetails(codes.NotFound, `no such set-up: "nosuch"`, &errdetails.ErrorInfo{Reason: "SETUP_NOT_FOUND"})
 	}
@@ -179,6 +192,9 @@ func (f *fake) GetSetup(_ context.Context, r *pb.GetSetupRequest) (*pb.GetSetupR
 func (f *fake) ListSetups(_ context.Context, r *pb.ListSetupsRequest) (*pb.ListSetupsResponse, error) {
 	f.mu.Lock()
 	defer f.mu.Unlock()
+	if strings.Contains(r.GetFilter(), "nosuch") {
+		return nil, badRequest("filter", "FILTER_INVALID", "there is no field nosuch")
+	}
 	f.pages = append(f.pages, r.GetPageSize())
 	answer := &pb.ListSetupsResponse{}
 	from := len(r.GetPageToken()) // the token is as long as what has been listed
@@ -205,20 +221,16 @@ func (f *fake) ListSpecs(_ context.Context, r *pb.ListSpecsRequest) (*pb.ListSpe
 	return &pb.ListSpecsResponse{Specs: []*pb.Spec{other}}, nil
 }
 
-func (f *fake) ListSpecRevisions(context.Context, *pb.ListSpecRevisionsRequest) (*pb.ListSpecRevisionsResponse, error) {
-	return &pb.ListSpecRevisionsResponse{SpecRevisions: []*pb.SpecRevision{
-		{Name: revisionName, Revision: 2, ChangeNote: "Chain slack corrected.", EffectiveTime: timestamppb.New(testTime)},
-	}}, nil
-}
-
-func (f *fake) GetSpec(context.Context, *pb.GetSpecRequest) (*pb.GetSpecResponse, error) {
-	return &pb.GetSpecResponse{Sheet: testSheet(), SpecRevision: &pb.SpecRevision{Name: revisionName, Revision: 2}}, nil
-}
-
 func (f *fake) LookUpCharacteristics(_ context.Context, r *pb.LookUpCharacteristicsRequest) (*pb.LookUpCharacteristicsResponse, error) {
 	f.mu.Lock()
 	defer f.mu.Unlock()
 	f.lookUp = r
+	if r.GetModel() == "nosuch" {
+		return nil, noSpec(`model "nosuch"`)
+	}
+	if r.GetVin() == "bad" {
+		return nil, badRequest("vin", "VIN_INVALID", "a VIN of 3 characters: wanted 17")
+	}
 	answer := &pb.LookUpCharacteristicsResponse{
 		Spec:         &pb.Spec{Name: "specs/ulverdale-causeway-400-2026-us", Make: "Ulverdale", Model: "Causeway 400", ModelYear: 2026, Market: "US"},
 		SpecRevision: &pb.SpecRevision{Name: revisionName, Revision: 2},
@@ -334,6 +346,7 @@ func testSheet() *pb.SpecSheet {
 	predelivery := []pb.Phase{pb.Phase_PHASE_PRE_DELIVERY}
 	return &pb.SpecSheet{
 		SpecId: "ulverdale-causeway-400-2026-us", Revision: 2, Make: "Ulverdale", Model: "Causeway 400", ModelYear: 2026, Market: "US",
+		Options: []*pb.Option{{Id: "big_tank", DisplayName: "Big tank"}, {Id: "small_tank", DisplayName: "Small tank"}},
 		Characteristics: []*pb.Characteristic{
 			{
 				Id: "oil_drain_bolt", DisplayName: "Oil drain bolt", Group: pb.Group_GROUP_FASTENERS, Severity: pb.Severity_SEVERITY_DAMAGE,

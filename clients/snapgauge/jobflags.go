@@ -45,7 +45,7 @@ func (f *jobFlags) add(cmd *cobra.Command) {
 	f.use = choice{allowed: []string{"trail", "enduro", "road"}}
 	f.machine.add(cmd)
 	flags := cmd.Flags()
-	flags.StringVar(&f.vin, "vin", "", "the unit's VIN, for bulletins")
+	addVIN(cmd, &f.vin)
 	flags.Var(&f.phase, "phase", "phase of the work: "+strings.Join(phaseNames(), ", "))
 	flags.Var(&f.rider, "rider", "who will ride it: mass, and after a plus that of the gear: 82+11")
 	flags.Var(&f.temperature, "temperature", "temperature of the air")
@@ -56,7 +56,7 @@ func (f *jobFlags) add(cmd *cobra.Command) {
 	for name, words := range map[string][]string{"phase": phaseNames(), "use": f.use.allowed} {
 		must(cmd.RegisterFlagCompletionFunc(name, cobra.FixedCompletions(words, cobra.ShellCompDirectiveNoFileComp)))
 	}
-	for _, name := range []string{"vin", "rider", "temperature", "altitude", "humidity"} {
+	for _, name := range []string{"rider", "temperature", "altitude", "humidity"} {
 		must(cmd.RegisterFlagCompletionFunc(name, cobra.NoFileCompletions))
 	}
 }

@@ -22,6 +22,19 @@ func stableJSON(m proto.Message) (string, error) {
 	return b.String() + "\n", nil
 }
 
+// lineJSON is [stableJSON] on one line.
+func lineJSON(m proto.Message) (string, error) {
+	data, err := protojson.Marshal(m)
+	if err != nil {
+		return "", err
+	}
+	var b bytes.Buffer
+	if err := json.Compact(&b, data); err != nil {
+		return "", err
+	}
+	return b.String() + "\n", nil
+}
+
 // showJSON writes a message as one JSON document.
 func (a *app) showJSON(m proto.Message) error {
 	text, err := stableJSON(m)

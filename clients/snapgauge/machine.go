@@ -18,3 +18,9 @@ func (m *machineFlags) add(cmd *cobra.Command) {
 		must(cmd.RegisterFlagCompletionFunc(name, cobra.NoFileCompletions))
 	}
 }
+
+// addVIN adds the flag that names one unit.
+func addVIN(cmd *cobra.Command, vin *string) {
+	cmd.Flags().StringVar(vin, "vin", "", "the unit's VIN: the bulletins that hold for it are applied")
+	must(cmd.RegisterFlagCompletionFunc("vin", cobra.NoFileCompletions))
+}

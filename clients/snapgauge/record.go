@@ -7,8 +7,8 @@ import (
 	"github.com/spf13/cobra"
 
 	"github.com/snapgauge/snapgauge/clients/snapgauge/internal/form"
-	"github.com/snapgauge/snapgauge/clients/snapgauge/internal/render"
 	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
+	"github.com/snapgauge/snapgauge/service/phrase"
 )
 
 func (a *app) recordCommand() *cobra.Command {
@@ -27,14 +27,18 @@ func (a *app) recordCommand() *cobra.Command {
 }
 
 func (a *app) recordNewCommand() *cobra.Command {
-	var machine machineFlags
+	var (
+		machine machineFlags
+		vin     string
+	)
 	phase := phaseFlag(pb.Phase_PHASE_PRE_DELIVERY)
 	cmd := &cobra.Command{
 		Use:   "new MODEL",
 		Short: "Write a record to fill in",
 		Long: `Writes a set-up record to fill in to standard output: one reading for each
 characteristic that the phase requires, in the order of the job, each with a
-comment that says what it should be and how it is read.
+comment that says what it should be and how it is read. With --vin it is a
+record of that unit: the bulletins that hold for it are heeded.
 
 Units are those of --units; a reading may be written in any unit that fits. With
 -o json the answer is the spec sheet that the record is made from.`,
@@ -49,13 +53,13 @@ Units are those of --units; a reading may be written in any unit that fits. With
 			defer c.close()
 			// Which sheet a model's name means is the server's to say.
 			found, err := call(cmd.Context(), c, place{}, c.specs.LookUpCharacteristics, &pb.LookUpCharacteristicsRequest{
-				Model: args[0], ModelYear: machine.year, Market: strings.ToUpper(machine.market), Words: args[0], MaxResults: 1,
+				Model: args[0], ModelYear: machine.year, Market: strings.ToUpper(machine.market), Words: args[0], MaxResults: 1, Vin: vin,
 			})
 			if err != nil {
 				return err
 			}
 			answer, err := call(cmd.Context(), c, place{}, c.specs.GetSpec, &pb.GetSpecRequest{
-				Name: found.GetSpec().GetName(), Options: machine.options,
+				Name: found.GetSpec().GetName(), Options: machine.options, Vin: vin,
 			})
 			if err != nil {
 				return err
@@ -64,12 +68,13 @@ Units are those of --units; a reading may be written in any unit that fits. With
 				return a.showJSON(answer)
 			}
 			a.show(form.Form{
-				Sheet: answer.GetSheet(), Phase: pb.Phase(phase), Options: machine.options, Units: a.system(), Now: a.now(),
+				Sheet: answer.GetSheet(), Phase: pb.Phase(phase), Options: machine.options, VIN: vin, Units: a.system(), Now: a.now(),
 			}.YAML())
 			return nil
 		},
 	}
 	machine.add(cmd)
+	addVIN(cmd, &vin)
 	cmd.Flags().Var(&phase, "phase", "phase of the work: "+strings.Join(phaseNames(), ", "))
 	must(cmd.RegisterFlagCompletionFunc("phase", cobra.FixedCompletions(phaseNames(), cobra.ShellCompDirectiveNoFileComp)))
 	return cmd
@@ -103,4 +108,4 @@ func phaseNames() []string {
 	return names
 }
 
-func phaseName(p pb.Phase) string { return strings.ToLower(render.Short(p)) }
+func phaseName(p pb.Phase) string { return strings.ToLower(phrase.Name(p)) }

@@ -16,7 +16,7 @@ func (a *app) showCommand() *cobra.Command {
 		Short: "Show a stored set-up and its report",
 		Long: `Shows a stored set-up and the report that it got when it was submitted; its
 sentences are in the units asked for then. The exit code is 0 when there is
-such a set-up, whatever its verdict.`,
+such a set-up, whatever its verdict, and 1 when there is none.`,
 		Args:              exactly(1, "want SETUP, as snapgauge list shows it"),
 		ValidArgsFunction: a.completeSetup,
 		RunE: func(cmd *cobra.Command, args []string) error {
@@ -29,7 +29,7 @@ such a set-up, whatever its verdict.`,
 				Name: setupName(args[0]), View: pb.SetupView_SETUP_VIEW_FULL,
 			})
 			if err != nil {
-				return err
+				return nothingFound(err)
 			}
 			if a.json() {
 				return a.showJSON(answer)
@@ -59,7 +59,7 @@ func (a *app) listCommand() *cobra.Command {
 		Short: "List stored set-ups, newest first",
 		Long: `Lists stored set-ups, newest first. A filter (AIP-160) is over shop, technician,
 vin, model, model_year, market, phase, verdict, spec_revision, create_time and
-finish_time.`,
+finish_time. The exit code is 1 when nothing is found.`,
 		Example: `  snapgauge list --filter 'shop = "ridge-cycles" AND verdict = "REJECT"'`,
 		Args:    cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
@@ -89,6 +89,9 @@ finish_time.`,
 				}
 			}
 			all.NextPageToken = request.GetPageToken()
+			if len(all.GetSetups()) == 0 {
+				a.worsen(exitVerdict)
+			}
 			if a.json() {
 				return a.showJSON(all)
 			}

@@ -2,11 +2,10 @@ package main
 
 import (
 	"context"
-	"fmt"
-	"strings"
 
 	"github.com/spf13/cobra"
 
+	"github.com/snapgauge/snapgauge/clients/snapgauge/internal/layout"
 	"github.com/snapgauge/snapgauge/clients/snapgauge/internal/render"
 	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
 )
@@ -17,8 +16,13 @@ func (a *app) specsCommand() *cobra.Command {
 	var filter string
 	cmd := &cobra.Command{
 		Use:   "specs",
-		Short: "List spec sheets, their revisions and their content",
-		Args:  cobra.NoArgs,
+		Short: "List spec sheets; show, compare, publish and watch them",
+		Args: func(cmd *cobra.Command, args []string) error {
+			if len(args) > 0 {
+				return usage("specs: unknown command %q\nsee %s --help", layout.Clean(args[0]), cmd.CommandPath())
+			}
+			return nil
+		},
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			c, err := a.dial()
 			if err != nil {
@@ -29,6 +33,9 @@ func (a *app) specsCommand() *cobra.Command {
 			if err != nil {
 				return err
 			}
+			if len(all) == 0 {
+				a.worsen(exitVerdict)
+			}
 			if a.json() {
 				return a.showJSON(&pb.ListSpecsResponse{Specs: all})
 			}
@@ -38,7 +45,8 @@ func (a *app) specsCommand() *cobra.Command {
 	}
 	cmd.Flags().StringVar(&filter, "filter", "", `which, such as: model_year = 2026 AND market = "US"`)
 	must(cmd.RegisterFlagCompletionFunc("filter", cobra.NoFileCompletions))
-	cmd.AddCommand(a.revisionsCommand(), a.specShowCommand())
+	cmd.AddCommand(a.specShowCommand(), a.specHistoryCommand(), a.specDiffCommand(), a.specOptionsCommand(),
+		a.specLintCommand(), a.specTestCommand(), a.specPublishCommand(), a.specWithdrawCommand(), a.specWatchCommand())
 	return cmd
 }
 
@@ -58,61 +66,48 @@ func listSpecs(ctx context.Context, c *client, filter string) ([]*pb.Spec, error
 	}
 }
 
-func (a *app) revisionsCommand() *cobra.Command {
-	return &cobra.Command{
-		Use:               "revisions SPEC",
-		Short:             "List the revisions of a sheet, newest first, with what changed",
-		Args:              exactly(1, "want SPEC, as snapgauge specs lists it"),
-		ValidArgsFunction: a.completeSpec,
-		RunE: func(cmd *cobra.Command, args []string) error {
-			c, err := a.dial()
-			if err != nil {
-				return err
-			}
-			defer c.close()
-			all := &pb.ListSpecRevisionsResponse{}
-			request := &pb.ListSpecRevisionsRequest{Parent: specName(args[0], 0), PageSize: pageSize}
-			for {
-				answer, err := call(cmd.Context(), c, place{}, c.specs.ListSpecRevisions, request)
-				if err != nil {
-					return err
-				}
-				all.SpecRevisions = append(all.SpecRevisions, answer.GetSpecRevisions()...)
-				if request.PageToken = answer.GetNextPageToken(); request.PageToken == "" {
-					break
-				}
-			}
-			if a.json() {
-				return a.showJSON(all)
-			}
-			a.show(render.Revisions(all.GetSpecRevisions(), a.look()))
-			return nil
-		},
-	}
-}
-
 func (a *app) specShowCommand() *cobra.Command {
 	var (
 		when     asOf
+		known    asOf
 		revision int32
 		options  []string
+		vin      string
 	)
 	cmd := &cobra.Command{
-		Use:               "show SPEC",
-		Short:             "Show a whole sheet",
-		Args:              exactly(1, "want SPEC, as snapgauge specs lists it"),
-		ValidArgsFunction: a.completeSpec,
+		Use:   "show SPEC[@N]",
+		Short: "Show a whole sheet",
+		Long: `Shows a whole sheet: the revision in force, or revision N. There are two clocks:
+--as-of asks what held on a day, --known what was known of it then. With --vin
+the bulletins that hold for that unit are applied; without it they are listed.`,
+		Example: `  snapgauge specs show varnholt-scree-200i-2026-eu --vin 0VST2EA10TA000300
+  snapgauge specs show varnholt-scree-200i-2026-eu@1`,
+		Args:              exactly(1, "want SPEC, as snapgauge specs lists it, or SPEC@N"),
+		ValidArgsFunction: a.completeSheet(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
+			ref, err := parseSpec(args[0])
+			switch {
+			case err != nil:
+				return err
+			case revision < 0:
+				return usage("--revision: got %d, want 1 or more", revision)
+			case ref.revision != 0 && revision != 0:
+				return usage("--revision: %s names a revision already", args[0])
+			case ref.revision != 0 && when.time != nil:
+				return usage("--as-of: %s names a revision; want one or the other", args[0])
+			case revision != 0:
+				ref.revision = revision
+			}
 			c, err := a.dial()
 			if err != nil {
 				return err
 			}
 			defer c.close()
 			answer, err := call(cmd.Context(), c, place{}, c.specs.GetSpec, &pb.GetSpecRequest{
-				Name: specName(args[0], revision), AsOfTime: when.time, Options: options,
+				Name: ref.name(), AsOfTime: when.time, KnownTime: known.time, Options: options, Vin: vin,
 			})
 			if err != nil {
-				return err
+				return nothingFound(err)
 			}
 			if a.json() {
 				return a.showJSON(answer)
@@ -122,6 +117,8 @@ func (a *app) specShowCommand() *cobra.Command {
 		},
 	}
 	addAsOf(cmd, &when, "the revision in force on another day than today")
+	addKnown(cmd, &known)
+	addVIN(cmd, &vin)
 	cmd.Flags().Int32Var(&revision, "revision", 0, "one revision (default: the one in force)")
 	cmd.Flags().StringArrayVar(&options, "option", nil, "apply an option; repeat for more")
 	cmd.MarkFlagsMutuallyExclusive("as-of", "revision")
@@ -129,17 +126,4 @@ func (a *app) specShowCommand() *cobra.Command {
 		must(cmd.RegisterFlagCompletionFunc(name, cobra.NoFileCompletions))
 	}
 	return cmd
-}
-
-// specName makes a resource name of what was typed: the identifier of a spec
-// or a resource name, with a revision where one is asked for.
-func specName(typed string, revision int32) string {
-	name := typed
-	if !strings.HasPrefix(name, "specs/") {
-		name = "specs/" + name
-	}
-	if revision != 0 {
-		name += fmt.Sprintf("/revisions/%d", revision)
-	}
-	return name
 }

@@ -12,6 +12,7 @@ import (
 	"github.com/snapgauge/snapgauge/clients/snapgauge/internal/layout"
 	"github.com/snapgauge/snapgauge/clients/snapgauge/internal/render"
 	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
+	"github.com/snapgauge/snapgauge/service/phrase"
 	"github.com/snapgauge/snapgauge/service/quantity"
 )
 
@@ -23,6 +24,8 @@ type Form struct {
 	Phase pb.Phase
 	// Options fitted.
 	Options []string
+	// VIN of the unit; empty where it is to be filled in.
+	VIN string
 	// Units the technician reads in.
 	Units quantity.System
 	// Now is when work begins; it is written in its own time zone.
@@ -37,17 +40,21 @@ func (f Form) YAML() string {
 	w := &writer{}
 	s := f.Sheet
 	w.comment("", fmt.Sprintf("Set-up record to fill in: %s %s, %d, %s; %s; sheet revision %d.",
-		s.GetMake(), s.GetModel(), s.GetModelYear(), s.GetMarket(), render.Words(f.Phase), s.GetRevision()))
+		s.GetMake(), s.GetModel(), s.GetModelYear(), s.GetMarket(), phrase.Phase(f.Phase), s.GetRevision()))
 	w.comment("", "A reading left without a result counts as missing.")
 	w.comment("", "When filled in: snapgauge check FILE")
 	w.line("unit:")
-	w.line("  vin:  # 17 characters, as stamped on the frame")
+	if f.VIN != "" {
+		w.line("  vin: " + scalar(f.VIN))
+	} else {
+		w.line("  vin:  # 17 characters, as stamped on the frame")
+	}
 	w.line("  model: " + scalar(s.GetModel()))
 	w.line("  model_year: %d", s.GetModelYear())
 	w.line("  market: " + scalar(s.GetMarket()))
 	w.line("  hours:  # running hours, where there is a counter")
 	w.line("  odometer_km:")
-	w.line("phase: " + strings.ToLower(render.Short(f.Phase)))
+	w.line("phase: " + strings.ToLower(phrase.Name(f.Phase)))
 	w.line("shop:  # the shop's short name: small letters, digits, hyphens")
 	w.line("technician:  # initials or staff number")
 	now := f.Now.Format(time.RFC3339)
@@ -118,7 +125,7 @@ func (f Form) reading(w *writer, c *pb.Characteristic) {
 	if conditions := c.GetReferenceConditions(); len(conditions) > 0 {
 		names := make([]string, len(conditions))
 		for i, condition := range conditions {
-			names[i] = strings.ToLower(render.Short(condition))
+			names[i] = strings.ToLower(phrase.Name(condition))
 		}
 		w.line("    conditions: []  # specified with " + strings.Join(names, ", "))
 	}
@@ -131,7 +138,7 @@ func (f Form) reading(w *writer, c *pb.Characteristic) {
 		w.line("      renewed:  # true when new")
 	}
 	if fastener.GetLocking() != pb.Locking_LOCKING_UNSPECIFIED {
-		w.line("      locked:  # true when locked: " + layout.Clean(render.Words(fastener.GetLocking())))
+		w.line("      locked:  # true when locked: " + layout.Clean(phrase.Locking(fastener.GetLocking())))
 	}
 }
 

@@ -115,3 +115,26 @@ func TestTableFits(t *testing.T) {
 		}
 	}
 }
+
+func TestTablePutsANameBelow(t *testing.T) {
+	table := Table{
+		Columns: []Column{{Title: "ID", Below: true}, {Title: "VIN", Whole: true}, {Title: "SHOP"}, {Title: "MODEL", Drop: 1}, {Title: "DAY", Drop: 2}},
+		Rows:    [][]string{{"an-identifier", "0123456789ABCDEFG", "ridge-cycles", "Causeway", "Monday"}, {"b", "1", "", "", ""}},
+	}
+	for width, want := range map[int]string{
+		80: "ID             VIN                SHOP          MODEL     DAY\nan-identifier  0123456789ABCDEFG  ridge-cycles  Causeway  Monday\nb              1\n",
+		60: "ID             VIN                SHOP          MODEL\nan-identifier  0123456789ABCDEFG  ridge-cycles  Causeway\nb              1\n",
+		45: "VIN                SHOP          MODEL\n0123456789ABCDEFG  ridge-cycles  Causeway\n  an-identifier\n1\n  b\n",
+		28: "VIN                SHOP\n0123456789ABCDEFG  ridge-cy…\n  an-identifier\n1\n  b\n",
+		20: "VIN\n0123456789ABCDEFG\n  an-identifier\n1\n  b\n",
+		10: "VIN\n0123456789ABCDEFG\n  an-identifier\n1\n  b\n",
+	} {
+		var b strings.Builder
+		if err := table.Write(&b, width, false); err != nil {
+			t.Fatal(err)
+		}
+		if b.String() != want {
+			t.Errorf("width %d:\n%s\nwant:\n%s", width, b.String(), want)
+		}
+	}
+}

@@ -1,17 +1,22 @@
 package render
 
 import (
+	"cmp"
 	"fmt"
 	"strconv"
 	"strings"
 
 	"github.com/snapgauge/snapgauge/clients/snapgauge/internal/layout"
 	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
+	"github.com/snapgauge/snapgauge/service/phrase"
 	"github.com/snapgauge/snapgauge/service/quantity"
 )
 
 // labelWidth is the column of the labels of an answer.
 const labelWidth = len("lubrication") + 2
+
+// someDiffer warns that a bulletin makes something else of it for some units.
+const someDiffer = "; some units differ"
 
 // Answer writes what was found for a question: the best match at length, the
 // others in a line each. Nothing found is said so.
@@ -39,6 +44,9 @@ func Answer(r *pb.LookUpCharacteristicsResponse, o Options) string {
 		}
 		p.Hang(2, row[0], labelWidth, label, row[1], style)
 	}
+	for _, note := range matches[0].GetBulletins() {
+		p.Hang(2, "bulletin", labelWidth, layout.Bold, bulletinNote(note, Specified(best, o.Units), o.Units), "")
+	}
 	p.Hang(2, "sheet", labelWidth, layout.Dim, of, layout.Dim)
 	if len(matches) > 1 {
 		p.Blank()
@@ -51,7 +59,11 @@ func Answer(r *pb.LookUpCharacteristicsResponse, o Options) string {
 		for _, m := range matches[1:] {
 			c := m.GetCharacteristic()
 			name := layout.Pad(layout.Shorten(layout.Clean(c.GetDisplayName()), column), column)
-			p.Line("  " + name + "  " + layout.Shorten(layout.Clean(Specified(c, o.Units)), p.Width-column-4))
+			said, room := layout.Clean(Specified(c, o.Units)), p.Width-column-4
+			if len(m.GetBulletins()) > 0 && room >= 2*len(someDiffer) {
+				said = layout.Shorten(said, room-len(someDiffer)) + someDiffer
+			}
+			p.Line("  " + name + "  " + layout.Shorten(said, room))
 		}
 	}
 	return p.String()
@@ -73,17 +85,15 @@ func particulars(c *pb.Characteristic, system quantity.System) [][2]string {
 			size = quantity.Format(f.GetDriveSizeMm(), quantity.MustUnit("mm"), 4)
 		}
 		if f.GetDrive() != pb.Drive_DRIVE_UNSPECIFIED {
-			size = join(" ", Words(f.GetDrive()), size)
+			size = join(" ", phrase.Drive(f.GetDrive()), size)
 		}
 		add("size", size)
 		add("class", f.GetPropertyClass())
 		if f.GetPieces() > 0 {
 			add("pieces", strconv.Itoa(int(f.GetPieces())))
 		}
-		if f.GetLocking() != pb.Locking_LOCKING_UNSPECIFIED {
-			add("locking", Words(f.GetLocking()))
-		}
-		add("lubrication", Words(f.GetLubrication()))
+		add("locking", phrase.Locking(f.GetLocking()))
+		add("lubrication", cmp.Or(phrase.Lubrication(f.GetLubrication()), "clean and dry"))
 		if f.GetRenew() {
 			add("renew", "new each time")
 		}
@@ -115,15 +125,15 @@ func particulars(c *pb.Characteristic, system quantity.System) [][2]string {
 		}
 	}
 	add("tool", strings.Join(c.GetTools(), ", "))
-	add("conditions", wordList(c.GetReferenceConditions()))
+	add("conditions", conditions(c.GetReferenceConditions()))
 	add("method", c.GetMethod())
 	add("caution", c.GetCaution())
 	add("if it fails", c.GetRemedy())
 	if c.GetDecisionRule() == pb.DecisionRule_DECISION_RULE_GUARDED_ACCEPTANCE {
 		add("decision", "guarded: must be inside the limits by the uncertainty of the instrument")
 	}
-	add("required", wordList(c.GetRequiredIn()))
-	add("failing is", Short(c.GetSeverity()))
+	add("required", phases(c.GetRequiredIn()))
+	add("failing is", phrase.Name(c.GetSeverity()))
 	add("id", c.GetId())
 	add("source", c.GetSource())
 	return rows

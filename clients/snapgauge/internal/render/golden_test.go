@@ -2,6 +2,7 @@ package render
 
 import (
 	"flag"
+	"fmt"
 	"os"
 	"path/filepath"
 	"strings"
@@ -71,7 +72,12 @@ func TestReportGolden(t *testing.T) {
 			t.Run(name+"/"+look.name, func(t *testing.T) {
 				got := Report(Judged{
 					Record: setup.GetRecord(), Report: setup.GetReport(), Origin: name + ".yaml",
-					Line: func(path string) (int, bool) { return len(path), !strings.Contains(path, "axle") },
+					Where: func(path string) string {
+						if strings.Contains(path, "axle") {
+							return ""
+						}
+						return fmt.Sprintf("line %d", len(path))
+					},
 				}, look.options)
 				golden(t, "report-"+name+"-"+look.name, got)
 				fits(t, got, look.options.Width)

@@ -7,6 +7,7 @@ import (
 
 	"github.com/snapgauge/snapgauge/clients/snapgauge/internal/layout"
 	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
+	"github.com/snapgauge/snapgauge/service/phrase"
 	"github.com/snapgauge/snapgauge/service/quantity"
 )
 
@@ -62,7 +63,7 @@ func planHead(p *layout.Page, j Planned, o Options) {
 	if len(plan.GetSteps()) == 1 {
 		steps = "1 step"
 	}
-	p.Text(0, layout.Bold, plan.GetMachine()+": "+join(", ", Words(plan.GetPhase()), steps))
+	p.Text(0, layout.Bold, plan.GetMachine()+": "+join(", ", phrase.Phase(plan.GetPhase()), steps))
 	p.Text(0, layout.Dim, join(", ",
 		revision(plan.GetSpecRevision()), "as of "+day(plan.GetAsOfTime()),
 		prefixed("with ", strings.Join(plan.GetOptions(), " and ")), prefixed("VIN ", strings.ToUpper(j.Request.GetVin()))))
@@ -92,7 +93,7 @@ func plannedFor(r *pb.PlanSetupRequest, o Options) string {
 			measure(air.GetTemperatureC(), "Cel", o), altitude(air.GetAltitudeM(), o), measure(air.GetHumidityPercent(), "%", o)))
 	}
 	if r.GetIntendedUse() != pb.IntendedUse_INTENDED_USE_UNSPECIFIED {
-		parts = append(parts, Words(r.GetIntendedUse())+" use")
+		parts = append(parts, phrase.Words(r.GetIntendedUse())+" use")
 	}
 	return strings.Join(parts, "; ")
 }
@@ -129,7 +130,7 @@ func planStep(p *layout.Page, s *pb.PlanStep, numberWidth int, full bool) {
 	mark := ""
 	switch s.GetSeverity() {
 	case pb.Severity_SEVERITY_SAFETY, pb.Severity_SEVERITY_DAMAGE:
-		mark = p.Ink.Write(severityStyle(s.GetSeverity()), Short(s.GetSeverity()))
+		mark = p.Ink.Write(severityStyle(s.GetSeverity()), phrase.Name(s.GetSeverity()))
 	}
 	titled(p, lead, indent, s.GetDisplayName(), mark)
 	if s.GetTargetText() != "" {

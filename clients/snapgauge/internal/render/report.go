@@ -7,6 +7,7 @@ import (
 
 	"github.com/snapgauge/snapgauge/clients/snapgauge/internal/layout"
 	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
+	"github.com/snapgauge/snapgauge/service/phrase"
 	"github.com/snapgauge/snapgauge/service/quantity"
 )
 
@@ -28,9 +29,9 @@ type Judged struct {
 	Report *pb.Report
 	// Origin says where the record is from: a file, a stored set-up.
 	Origin string
-	// Line finds the line of a field path in the file; ok is false where there
-	// is none. May be nil.
-	Line func(fieldPath string) (line int, ok bool)
+	// Where says in words where in the file a field path is, "line 7"; empty
+	// where it is not there. May be nil.
+	Where func(fieldPath string) string
 	// Full writes the outcome of every characteristic, where the report has
 	// them, and every missing reading at length.
 	Full bool
@@ -73,12 +74,12 @@ func Report(j Judged, o Options) string {
 
 // header says the verdict and which machine it is of.
 func header(p *layout.Page, j Judged) {
-	verdict := Short(j.Report.GetVerdict())
+	verdict := phrase.Name(j.Report.GetVerdict())
 	indent := max(margin, len(verdict)+2)
 	unit := j.Record.GetUnit()
 	phase := ""
 	if j.Record.GetPhase() != pb.Phase_PHASE_UNSPECIFIED {
-		phase = Words(j.Record.GetPhase())
+		phase = phrase.Phase(j.Record.GetPhase())
 	}
 	first := join(", ", machine(unit.GetModel(), unit.GetModelYear(), unit.GetMarket()), phase, revision(j.Report.GetSpecRevision()))
 	p.Hang(0, verdict, indent, verdictStyle(j.Report.GetVerdict()), first, "")
@@ -86,6 +87,12 @@ func header(p *layout.Page, j Judged) {
 	p.Text(indent, layout.Dim, second)
 	if bulletins := j.Report.GetBulletins(); len(bulletins) > 0 {
 		p.Text(indent, layout.Dim, "with bulletin "+strings.Join(bulletins, ", "))
+	}
+	if why := j.Report.GetWhy(); why != "" {
+		p.Text(indent, layout.Dim, why)
+	}
+	for _, notice := range j.Report.GetNotices() {
+		p.Note(indent, "notice:", layout.Bold, notice)
 	}
 }
 
@@ -107,11 +114,7 @@ func revision(name string) string {
 // finding writes one finding: what, by how much, what to do, beware, whence.
 func finding(p *layout.Page, f *pb.Finding, j Judged, o Options) {
 	p.Blank()
-	name := f.GetDisplayName()
-	if name == "" {
-		name = aboutRecord(f.GetFieldPath())
-	}
-	heading(p, f.GetSeverity(), name, Short(f.GetCode()))
+	heading(p, f.GetSeverity(), findingName(f), phrase.Name(f.GetCode()))
 	figures := figures(f, o.Units)
 	if figures != "" {
 		p.Text(margin, "", figures)
@@ -126,10 +129,8 @@ func finding(p *layout.Page, f *pb.Finding, j Judged, o Options) {
 		p.Note(margin, "caution:", layout.Bold, f.GetCaution())
 	}
 	where := ""
-	if j.Line != nil {
-		if line, ok := j.Line(f.GetFieldPath()); ok {
-			where = fmt.Sprintf("line %d", line)
-		}
+	if j.Where != nil {
+		where = j.Where(f.GetFieldPath())
 	}
 	if source := join("; ", f.GetSource(), where); source != "" {
 		p.Text(margin, layout.Dim, source)
@@ -138,7 +139,7 @@ func finding(p *layout.Page, f *pb.Finding, j Judged, o Options) {
 
 // heading writes the severity, the name and, at the right end, the code.
 func heading(p *layout.Page, s pb.Severity, name, code string) {
-	severity := Short(s)
+	severity := phrase.Name(s)
 	lead := p.Ink.Write(severityStyle(s), severity) + strings.Repeat(" ", max(margin-len(severity), 1))
 	titled(p, lead, margin, name, code)
 }
@@ -157,6 +158,14 @@ func titled(p *layout.Page, lead string, indent int, name, right string) {
 		return
 	}
 	p.Split(last, indent, right)
+}
+
+// findingName is what a finding is about.
+func findingName(f *pb.Finding) string {
+	if f.GetDisplayName() != "" {
+		return f.GetDisplayName()
+	}
+	return aboutRecord(f.GetFieldPath())
 }
 
 // aboutRecord names what a finding without a characteristic is about.
@@ -227,7 +236,7 @@ func figuresSayAll(code pb.FindingCode) bool {
 // and what to do about them if the reader has not been told yet.
 func missingReadings(p *layout.Page, missing []*pb.Finding, hint bool, o Options) {
 	p.Blank()
-	heading(p, missing[0].GetSeverity(), fmt.Sprintf("%d readings are missing", len(missing)), Short(missing[0].GetCode()))
+	heading(p, missing[0].GetSeverity(), fmt.Sprintf("%d readings are missing", len(missing)), phrase.Name(missing[0].GetCode()))
 	const gap = 2
 	column, values := 0, 0
 	targets := make([]string, len(missing))
@@ -275,7 +284,7 @@ func outcomes(p *layout.Page, all []*pb.Outcome, o Options) {
 	nameWidth = min(nameWidth, p.Width-kindWidth-valueWidth-4)
 	p.Blank()
 	for i, out := range all {
-		kind := Words(out.GetKind())
+		kind := phrase.Words(out.GetKind())
 		style := layout.Dim
 		switch out.GetKind() {
 		case pb.OutcomeKind_OUTCOME_KIND_CONFORMING:
@@ -326,19 +335,19 @@ func Expectation(want *pb.Expectation, r *pb.Report, o Options) (met bool, text 
 	}
 	var differ []string
 	if want.GetVerdict() != r.GetVerdict() {
-		differ = append(differ, fmt.Sprintf("wanted %s, got %s", Short(want.GetVerdict()), Short(r.GetVerdict())))
+		differ = append(differ, fmt.Sprintf("wanted %s, got %s", phrase.Name(want.GetVerdict()), phrase.Name(r.GetVerdict())))
 	}
 	wanted := make(map[pb.FindingCode]bool)
 	var lacking, extra []string
 	for _, code := range want.GetCodes() {
 		wanted[code] = true
 		if !got[code] {
-			lacking = append(lacking, Short(code))
+			lacking = append(lacking, phrase.Name(code))
 		}
 	}
 	for _, code := range codes {
 		if !wanted[code] {
-			extra = append(extra, Short(code))
+			extra = append(extra, phrase.Name(code))
 		}
 	}
 	if len(lacking) > 0 {

@@ -5,10 +5,9 @@ import (
 	"strconv"
 	"strings"
 
-	"google.golang.org/protobuf/types/known/timestamppb"
-
 	"github.com/snapgauge/snapgauge/clients/snapgauge/internal/layout"
 	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
+	"github.com/snapgauge/snapgauge/service/phrase"
 )
 
 // Specs lists specs, one to a line.
@@ -34,22 +33,6 @@ func Specs(specs []*pb.Spec, o Options) string {
 	return table(t, o)
 }
 
-// Revisions lists the revisions of a spec, each with what changed.
-func Revisions(revisions []*pb.SpecRevision, o Options) string {
-	p := o.page()
-	for i, r := range revisions {
-		if i > 0 {
-			p.Blank()
-		}
-		p.Line(p.Ink.Write(layout.Bold, fmt.Sprintf("revision %d", r.GetRevision())) +
-			fmt.Sprintf("   in force from %s   %d characteristics", day(r.GetEffectiveTime()), r.GetCharacteristicCount()))
-		p.Text(2, "", r.GetChangeNote())
-		p.Text(2, layout.Dim, r.GetSourceDocument())
-		p.Text(2, layout.Dim, "sha256 "+r.GetDigest())
-	}
-	return p.String()
-}
-
 // Sheet writes a whole spec sheet: the characteristics under their groups, in
 // the order in which the groups first come up in the job; then options,
 // bulletins and rules.
@@ -59,7 +42,13 @@ func Sheet(r *pb.GetSpecResponse, o Options) string {
 	p.Text(0, layout.Bold, join(", ", machine(join(" ", s.GetMake(), s.GetModel()), s.GetModelYear(), s.GetMarket()),
 		fmt.Sprintf("sheet revision %d", s.GetRevision())))
 	p.Text(0, "", s.GetDescription())
-	p.Text(0, layout.Dim, "in force from "+day(s.GetEffectiveTime())+"; "+s.GetSourceDocument())
+	p.Text(0, layout.Dim, join("; ", "in force from "+instant(s.GetEffectiveTime()), s.GetSourceDocument()))
+	if rev := r.GetSpecRevision(); rev.GetWithdrawTime() != nil {
+		p.Note(0, "withdrawn "+instant(rev.GetWithdrawTime())+":", layout.Red, rev.GetWithdrawReason())
+	}
+	if r.GetWhy() != "" {
+		p.Text(0, layout.Dim, r.GetWhy())
+	}
 	for _, c := range s.GetCautions() {
 		p.Note(0, "caution:", layout.Bold, c)
 	}
@@ -77,7 +66,7 @@ func Sheet(r *pb.GetSpecResponse, o Options) string {
 	nameWidth = min(nameWidth, (o.Width-margin)*2/5)
 	for _, g := range order {
 		p.Blank()
-		p.Line(p.Ink.Write(layout.Bold, strings.ToUpper(Words(g))))
+		p.Line(p.Ink.Write(layout.Bold, strings.ToUpper(phrase.Place(g))))
 		for _, c := range groups[g] {
 			row(p, c, nameWidth, o)
 		}
@@ -90,7 +79,7 @@ func Sheet(r *pb.GetSpecResponse, o Options) string {
 // stand in columns; the last two are wrapped.
 func row(p *layout.Page, c *pb.Characteristic, nameWidth int, o Options) {
 	const gap = 2
-	severity := Short(c.GetSeverity())
+	severity := phrase.Name(c.GetSeverity())
 	left := layout.Wrap(c.GetDisplayName(), nameWidth)
 	rightWidth := p.Width - margin - nameWidth - gap
 	right := layout.Wrap(Specified(c, o.Units), rightWidth)
@@ -130,6 +119,9 @@ func amendments(p *layout.Page, s *pb.SpecSheet) {
 		if not := strings.Join(option.GetExcludes(), ", "); not != "" {
 			p.Text(4, "", "excludes "+not)
 		}
+		if option.GetOffHighwayOnly() {
+			p.Text(4, layout.Yellow, "off-highway only: with it the machine must not be ridden on public roads")
+		}
 		if option.GetCaution() != "" {
 			p.Note(4, "caution:", layout.Bold, option.GetCaution())
 		}
@@ -138,12 +130,8 @@ func amendments(p *layout.Page, s *pb.SpecSheet) {
 		title("BULLETINS")
 	}
 	for _, b := range s.GetBulletins() {
-		units := ""
-		if from, to := b.GetVin().GetSerialFrom(), b.GetVin().GetSerialTo(); from != "" || to != "" {
-			units = join(" ", "; serial numbers", join(" ", prefixed("from ", from), prefixed("to ", to)))
-		}
 		p.Text(2, "", b.GetId()+": "+b.GetTitle())
-		p.Text(4, layout.Dim, "from "+day(b.GetEffectiveTime())+units)
+		p.Text(4, layout.Dim, join("; ", "from "+instant(b.GetEffectiveTime()), units(b.GetVin())))
 	}
 	if len(s.GetRules()) > 0 {
 		title("RULES")
@@ -151,21 +139,6 @@ func amendments(p *layout.Page, s *pb.SpecSheet) {
 	for _, r := range s.GetRules() {
 		p.Text(2, "", r.GetId()+": "+r.GetMessage())
 	}
-}
-
-func prefixed(prefix, s string) string {
-	if s == "" {
-		return ""
-	}
-	return prefix + s
-}
-
-// day is a date, in UTC, as revisions are published by it.
-func day(t *timestamppb.Timestamp) string {
-	if t == nil || !t.IsValid() {
-		return ""
-	}
-	return t.AsTime().UTC().Format("2006-01-02")
 }
 
 func table(t layout.Table, o Options) string {

@@ -2,37 +2,47 @@ package render
 
 import (
 	"fmt"
-
-	"google.golang.org/protobuf/types/known/timestamppb"
+	"slices"
 
 	"github.com/snapgauge/snapgauge/clients/snapgauge/internal/layout"
 	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
+	"github.com/snapgauge/snapgauge/service/phrase"
 	"github.com/snapgauge/snapgauge/service/quantity"
 )
 
-// Setups lists stored set-ups, one to a line.
+// Setups lists stored set-ups, one to a line; in a narrow terminal the name of
+// each stands below it, since it is what show is asked for by. Whether one is
+// superseded is told where any is.
 func Setups(setups []*pb.Setup, o Options) string {
 	if len(setups) == 0 {
 		return "no set-ups\n"
 	}
 	t := layout.Table{Columns: []layout.Column{
-		{Title: "SET-UP"},
-		{Title: "VERDICT", StyleOf: func(cell string) layout.Style {
+		{Title: "SET-UP", Below: true},
+		{Title: "VERDICT", Whole: true, StyleOf: func(cell string) layout.Style {
 			return verdictStyle(pb.Verdict(pb.Verdict_value["VERDICT_"+cell]))
 		}},
-		{Title: "FINISHED"}, {Title: "MODEL", Drop: 1}, {Title: "VIN", Drop: 2},
-		{Title: "PHASE", Drop: 3}, {Title: "SHOP", Drop: 4}, {Title: "SUPERSEDED", Drop: 5},
+		{Title: "VIN", Whole: true}, {Title: "PHASE"}, {Title: "SHOP"},
+		{Title: "MODEL", Drop: 2}, {Title: "FINISHED", Drop: 3},
 	}}
+	corrected := slices.ContainsFunc(setups, func(s *pb.Setup) bool { return s.GetSupersededBy() != "" })
+	if corrected {
+		t.Columns = append(t.Columns, layout.Column{Title: "SUPERSEDED", Drop: 1})
+	}
 	for _, s := range setups {
 		r := s.GetRecord()
-		superseded := ""
-		if s.GetSupersededBy() != "" {
-			superseded = "by " + lastPart(s.GetSupersededBy())
+		row := []string{
+			lastPart(s.GetName()), phrase.Name(s.GetReport().GetVerdict()), r.GetUnit().GetVin(), phrase.Phase(r.GetPhase()), r.GetShop(),
+			r.GetUnit().GetModel(), day(r.GetFinishTime()),
 		}
-		t.Rows = append(t.Rows, []string{
-			lastPart(s.GetName()), Short(s.GetReport().GetVerdict()), day(r.GetFinishTime()),
-			r.GetUnit().GetModel(), r.GetUnit().GetVin(), Words(r.GetPhase()), r.GetShop(), superseded,
-		})
+		if corrected {
+			superseded := ""
+			if s.GetSupersededBy() != "" {
+				superseded = "yes"
+			}
+			row = append(row, superseded)
+		}
+		t.Rows = append(t.Rows, row)
 	}
 	return table(t, o)
 }
@@ -50,7 +60,7 @@ func Setup(s *pb.Setup, full bool, o Options) string {
 		{"shop", join(", ", r.GetShop(), prefixed("technician ", r.GetTechnician()))},
 		{"work", join(" to ", minute(r.GetStartTime()), minute(r.GetFinishTime()))},
 		{"options", join(", ", r.GetOptions()...)},
-		{"conditions", wordList(r.GetConditions())},
+		{"conditions", conditions(r.GetConditions())},
 		{"note", r.GetNote()},
 		{"supersedes", r.GetSupersedes()},
 		{"superseded by", s.GetSupersededBy()},
@@ -103,11 +113,4 @@ func result(r *pb.Reading) string {
 		return v.Text
 	}
 	return "missing"
-}
-
-func minute(t *timestamppb.Timestamp) string {
-	if t == nil || !t.IsValid() {
-		return ""
-	}
-	return t.AsTime().UTC().Format("2006-01-02 15:04Z")
 }

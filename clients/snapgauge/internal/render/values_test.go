@@ -6,6 +6,7 @@ import (
 	"google.golang.org/protobuf/proto"
 
 	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
+	"github.com/snapgauge/snapgauge/service/phrase"
 	"github.com/snapgauge/snapgauge/service/quantity"
 )
 
@@ -59,7 +60,7 @@ func TestFiguresTellApart(t *testing.T) {
 
 // Values of enums that a newer server sends are shown as numbers, not lost.
 func TestUnknownEnumValues(t *testing.T) {
-	if got := Short(pb.Verdict(42)); got != "42" {
+	if got := phrase.Name(pb.Verdict(42)); got != "42" {
 		t.Errorf("got %q", got)
 	}
 	text := Report(Judged{

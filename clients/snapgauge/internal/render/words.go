@@ -4,54 +4,25 @@ import (
 	"strconv"
 	"strings"
 
-	"google.golang.org/protobuf/reflect/protoreflect"
-
 	"github.com/snapgauge/snapgauge/clients/snapgauge/internal/layout"
 	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
+	"github.com/snapgauge/snapgauge/service/phrase"
 )
 
-// Short is the name of an enum value without the prefix of its enum: "REJECT",
-// "PRE_DELIVERY". A value that this program does not know is its number.
-func Short(e protoreflect.Enum) string {
-	values := e.Descriptor().Values()
-	value := values.ByNumber(e.Number())
-	if value == nil {
-		return strconv.Itoa(int(e.Number()))
+// conditions says several conditions: "engine cold, on work stand".
+func conditions(all []pb.Condition) string {
+	said := make([]string, len(all))
+	for i, c := range all {
+		said[i] = phrase.Words(c)
 	}
-	prefix, _ := strings.CutSuffix(string(values.ByNumber(0).Name()), "UNSPECIFIED")
-	return strings.TrimPrefix(string(value.Name()), prefix)
+	return strings.Join(said, ", ")
 }
 
-// Words says an enum value in small letters: "first service".
-func Words(e protoreflect.Enum) string {
-	switch e {
-	case pb.Phase_PHASE_PRE_DELIVERY:
-		return "pre-delivery"
-	case pb.Group_GROUP_FLUIDS:
-		return "fluids and capacities"
-	case pb.Group_GROUP_SUSPENSION:
-		return "suspension, sag and seat height"
-	case pb.Group_GROUP_ROUTING:
-		return "routing of cables, hoses and harness"
-	case pb.Locking_LOCKING_THREADLOCK_MEDIUM:
-		return "thread-locking fluid, medium strength"
-	case pb.Locking_LOCKING_THREADLOCK_HIGH:
-		return "thread-locking fluid, high strength"
-	case pb.Locking_LOCKING_WASHER:
-		return "spring or wedge washer"
-	case pb.Locking_LOCKING_PREVAILING_TORQUE_NUT:
-		return "prevailing-torque nut"
-	case pb.Lubrication_LUBRICATION_UNSPECIFIED:
-		return "clean and dry"
-	}
-	return strings.ToLower(strings.ReplaceAll(Short(e), "_", " "))
-}
-
-// wordList says several enum values: "engine cold, on work stand".
-func wordList[E protoreflect.Enum](values []E) string {
-	said := make([]string, len(values))
-	for i, v := range values {
-		said[i] = Words(v)
+// phases says several phases: "pre-delivery, handover".
+func phases(all []pb.Phase) string {
+	said := make([]string, len(all))
+	for i, p := range all {
+		said[i] = phrase.Phase(p)
 	}
 	return strings.Join(said, ", ")
 }
@@ -98,4 +69,20 @@ func join(separator string, parts ...string) string {
 		}
 	}
 	return strings.Join(said, separator)
+}
+
+// prefixed puts something before what is not empty.
+func prefixed(prefix, s string) string {
+	if s == "" {
+		return ""
+	}
+	return prefix + s
+}
+
+// counted says a number of things: "1 unit", "2 units".
+func counted(n int, thing string) string {
+	if n == 1 {
+		return "1 " + thing
+	}
+	return strconv.Itoa(n) + " " + thing + "s"
 }
