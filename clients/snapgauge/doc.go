@@ -19,11 +19,11 @@
 // # Exit codes
 //
 //	0  ACCEPT, of every file; or the question was answered
-//	1  any other verdict; or nothing was found; or, where a question is one of yes
-//	   and no, the answer that asks for work: options that do not go together,
-//	   records that a sheet judges otherwise than they expect, set-ups affected
-//	2  bad usage or bad input, which includes the name of something that is not
-//	   there where 1 means something else
+//	1  any other verdict; or nothing of what was looked up was found; or options do
+//	   not go together, records are judged otherwise than they expect, set-ups are
+//	   affected
+//	2  bad usage or bad input; so is a name that there is nothing of, where more
+//	   than looking it up was asked for
 //	3  no server answers, or it failed
 //
 // Of several files the worst counts, and all are tried. Interrupted by a signal

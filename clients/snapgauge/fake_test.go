@@ -41,14 +41,13 @@ type fake struct {
 	options  *pb.CheckOptionsRequest
 	affected []*pb.ListAffectedSetupsRequest // all of them
 	watch    *pb.WatchSpecsRequest
-	etag     string        // of the newest revision; empty for the usual one
-	crowded  bool          // the server has room to list one fault only
-	ends     error         // how the stream of changes ends; nil where it goes on
-	sent     chan struct{} // closed when all changes are sent
-	fileName string        // of a sheet; empty for the usual one
-	pages    []int32       // page sizes asked for
-	stored   int           // how many set-ups there are to list
-	fail     error         // what every call answers, where given
+	etag     string  // of the newest revision; empty for the usual one
+	crowded  bool    // the server has room to list one fault only
+	ends     error   // how the stream of changes ends; nil where it goes on
+	fileName string  // of a sheet; empty for the usual one
+	pages    []int32 // page sizes asked for
+	stored   int     // how many set-ups there are to list
+	fail     error   // what every call answers, where given
 }
 
 func newFake(t *testing.T) *fake {
@@ -57,7 +56,7 @@ func newFake(t *testing.T) *fake {
 	if err != nil {
 		t.Fatal(err)
 	}
-	f := &fake{address: listener.Addr().String(), sent: make(chan struct{})}
+	f := &fake{address: listener.Addr().String()}
 	server := grpc.NewServer(grpc.UnaryInterceptor(func(ctx context.Context, req any, _ *grpc.UnaryServerInfo, next grpc.UnaryHandler) (any, error) {
 		if f.fail != nil {
 			return nil, f.fail

@@ -245,7 +245,6 @@ func (f *fake) WatchSpecs(r *pb.WatchSpecsRequest, stream grpc.ServerStreamingSe
 			return err
 		}
 	}
-	close(f.sent)
 	switch {
 	case errors.Is(f.ends, io.EOF):
 		return nil

@@ -177,10 +177,14 @@ func isAside(f *pb.FieldChange) bool {
 
 func lastField(path string) string { return path[strings.LastIndexByte(path, '.')+1:] }
 
-// withoutName takes the name off a sentence whose heading it is.
+// withoutName takes the name off a sentence whose heading it is. Behind a name
+// with a colon of its own there is a dash.
 func withoutName(text, name string) string {
-	if rest, ok := strings.CutPrefix(text, strings.TrimSuffix(name, ".")+": "); ok {
-		return rest
+	name = strings.TrimSuffix(name, ".")
+	for _, mark := range []string{": ", " – "} {
+		if rest, ok := strings.CutPrefix(text, phrase.UpperFirst(name)+mark); ok {
+			return rest
+		}
 	}
 	return text
 }
