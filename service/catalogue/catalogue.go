@@ -23,8 +23,9 @@ type Config struct {
 	// not. The default is 250 ms. With less than MaxStale, judging does not wait
 	// for it.
 	Poll time.Duration
-	// ConfirmTimeout bounds how long a caller waits for a catalogue that is too
-	// old to catch up. The default is 500 ms.
+	// ConfirmTimeout bounds how long who asks for an answer to judge by waits for
+	// a catalogue that is too old to catch up. The default is 500 ms. Who
+	// publishes waits as long as the store answers each call in CallTimeout.
 	ConfirmTimeout time.Duration
 	// CallTimeout bounds each call of the store that the catalogue makes for
 	// itself. The default is 1 s.

@@ -163,6 +163,18 @@ func TestUnfit(t *testing.T) {
 	if choice, _, err := c.Judge(ctx, q); err != nil || choice.Revision != 1 {
 		t.Errorf("got %+v, error %v", choice, err)
 	}
+	// It could be the one for any VIN, so that no other is chosen for certain.
+	fill(t, model, running(4, 1, 2, "", serial(4999)))
+	if err := c.level(ctx); err != nil {
+		t.Fatal(err)
+	}
+	var ambiguous *AmbiguousError
+	if err := judge(1); !errors.As(err, &ambiguous) {
+		t.Errorf("got %v, wanted an AmbiguousError", err)
+	}
+	if _, err := c.Withdraw(ctx, storetest.SpecID(4), 1, "misprint"); err != nil {
+		t.Fatal(err)
+	}
 	link.name.Store("") // mended
 	if err := judge(1); err != nil {
 		t.Errorf("mended: %v", err)

@@ -18,13 +18,17 @@ var ErrClosed = errors.New("catalogue is closed")
 // help. It is a fault of the service that passes: the caller may try again.
 type StaleError struct {
 	// Age is how long ago the catalogue was last confirmed, Max how long ago
-	// that may be.
+	// that may be; nought where it had to be level at the time of the call, as
+	// for publishing.
 	Age, Max time.Duration
 	// Err is why it could not be confirmed now.
 	Err error
 }
 
 func (e *StaleError) Error() string {
+	if e.Max == 0 {
+		return fmt.Sprintf("the specs in use cannot be brought up to date now: %v", e.Err)
+	}
 	return fmt.Sprintf("the specs in use were last known to be current %v ago, wanted at most %v: %v",
 		e.Age.Round(time.Millisecond), e.Max, e.Err)
 }

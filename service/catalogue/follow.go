@@ -135,16 +135,12 @@ func (c *Catalogue) join(ctx context.Context) error {
 }
 
 // joinUntil joins flights until enough says so. The second is one that began
-// after the call, so there is no third. It takes no longer than ConfirmTimeout.
-// An error is that of ctx where that has ended, else a reason why the catalogue
-// could not catch up.
+// after the call, so there is no third. An error is that of ctx where that has
+// ended, else a reason why the catalogue could not catch up.
 func (c *Catalogue) joinUntil(ctx context.Context, enough func() bool) error {
-	wait, cancel := context.WithTimeoutCause(ctx, c.cfg.ConfirmTimeout,
-		fmt.Errorf("the store did not answer in %v", c.cfg.ConfirmTimeout))
-	defer cancel()
 	var err error
 	for range 2 {
-		err = c.join(wait)
+		err = c.join(ctx)
 		switch {
 		case ctx.Err() != nil:
 			return ctx.Err()
@@ -152,26 +148,29 @@ func (c *Catalogue) joinUntil(ctx context.Context, enough func() bool) error {
 			return nil
 		case errors.Is(err, ErrClosed):
 			return err
-		case wait.Err() != nil:
-			return context.Cause(wait)
 		}
 	}
 	if err == nil {
-		err = errors.New("the store answers too slowly")
+		err = errSlow
 	}
 	return err
 }
 
+// errSlow says that what the store answered was too old when it came.
+var errSlow = errors.New("the store answers too slowly")
+
 // level makes sure that the catalogue has every change that was made before the
-// call. Its error is that of ctx, [ErrClosed] or a *[StaleError].
+// call. It waits as long as the store goes on answering. Its error is that of
+// ctx, [ErrClosed] or a *[StaleError] without a bound.
 func (c *Catalogue) level(ctx context.Context) error {
 	called := c.cfg.Now()
 	err := c.joinUntil(ctx, func() bool { return !c.index.lastConfirmed().Before(called) })
-	return c.orStale(ctx, err)
+	return c.orStale(ctx, err, 0)
 }
 
-// reach makes sure that a change that was made is applied. Its error is that of
-// ctx or a *[BehindError]: the change was made all the same.
+// reach makes sure that a change that was made is applied, and waits as level
+// does. Its error is that of ctx or a *[BehindError]: the change was made all the
+// same.
 func (c *Catalogue) reach(ctx context.Context, position int64) error {
 	there := func() bool { at, _ := c.index.tip(); return at >= position }
 	if there() {
@@ -184,12 +183,28 @@ func (c *Catalogue) reach(ctx context.Context, position int64) error {
 	return &BehindError{Position: position, Err: err}
 }
 
+// soon makes sure that the catalogue was confirmed no longer ago than MaxStale,
+// and takes no longer over it than ConfirmTimeout. Its error is that of ctx,
+// [ErrClosed] or a *[StaleError].
+func (c *Catalogue) soon(ctx context.Context) error {
+	wait, cancel := context.WithTimeout(ctx, c.cfg.ConfirmTimeout)
+	defer cancel()
+	err := c.joinUntil(wait, func() bool { return c.age(c.index.lastConfirmed()) <= c.cfg.MaxStale })
+	switch {
+	case ctx.Err() != nil:
+		return ctx.Err()
+	case err != nil && wait.Err() != nil:
+		err = fmt.Errorf("the store did not answer in %v", c.cfg.ConfirmTimeout)
+	}
+	return c.orStale(ctx, err, c.cfg.MaxStale)
+}
+
 // orStale makes a *[StaleError] of why the catalogue could not catch up.
-func (c *Catalogue) orStale(ctx context.Context, err error) error {
+func (c *Catalogue) orStale(ctx context.Context, err error, bound time.Duration) error {
 	if err == nil || ctx.Err() != nil || errors.Is(err, ErrClosed) {
 		return err
 	}
-	return &StaleError{Age: c.age(c.index.lastConfirmed()), Max: c.cfg.MaxStale, Err: err}
+	return &StaleError{Age: c.age(c.index.lastConfirmed()), Max: bound, Err: err}
 }
 
 // fresh calls pick, which chooses an answer from the index, until what it chose
@@ -205,12 +220,11 @@ func fresh[T any](ctx context.Context, c *Catalogue, pick func() (T, error)) (T,
 		if c.age(confirmed) <= c.cfg.MaxStale {
 			return answer, err
 		}
-		err = c.joinUntil(ctx, func() bool { return c.age(c.index.lastConfirmed()) <= c.cfg.MaxStale })
-		if err != nil {
-			return none, c.orStale(ctx, err)
+		if err := c.soon(ctx); err != nil {
+			return none, err
 		}
 	}
-	return none, c.orStale(ctx, errors.New("the store answers too slowly"))
+	return none, c.orStale(ctx, errSlow, c.cfg.MaxStale)
 }
 
 // catchUp applies changes until the store has no more. It is called by one
@@ -238,7 +252,7 @@ func (c *Catalogue) changes(ctx context.Context) ([]store.Change, error) {
 	position, last := c.index.tip()
 	after, limit := position, changePage
 	if position > 0 {
-		return c.store.SpecChanges(ctx, after, limit)
+		after, limit = position-1, changePage+1
 	}
 	ctx, cancel := context.WithTimeout(ctx, c.cfg.CallTimeout)
 	defer cancel()

@@ -5,6 +5,7 @@ import (
 	"context"
 	"errors"
 	"log/slog"
+	"maps"
 	"path/filepath"
 	"strings"
 	"sync"
@@ -32,12 +33,16 @@ func record(n int) *pb.SetupRecord {
 	}
 }
 
+// serverPairs opens two stores over one database of a server, where this system
+// has one.
+var serverPairs map[string]func(t *testing.T) (a, b store.SpecStore)
+
 // TestTwoReplicas changes specs on one replica while the other judges. The other
 // is held to what it promises: an answer that was asked for more than MaxStale
 // after a change has it in it, or is refused.
 func TestTwoReplicas(t *testing.T) {
 	t.Parallel()
-	for name, two := range map[string]func(t *testing.T) (a, b store.SpecStore){
+	pairs := map[string]func(t *testing.T) (a, b store.SpecStore){
 		// A second handle sees no signals, as a second process.
 		"SQLite": func(t *testing.T) (a, b store.SpecStore) {
 			path := filepath.Join(t.TempDir(), "specs.db")
@@ -52,16 +57,18 @@ func TestTwoReplicas(t *testing.T) {
 			}
 			return handles[0], handles[1]
 		},
-		// With signals, as PostgreSQL gives them.
+		// A second Model over the same data sees signals, as PostgreSQL gives them.
 		"Signals": func(t *testing.T) (a, b store.SpecStore) {
 			m := storetest.NewModel()
 			return m, m.Reopen()
 		},
-	} {
+	}
+	maps.Copy(pairs, serverPairs)
+	for name, two := range pairs {
 		t.Run(name, func(t *testing.T) {
 			t.Parallel()
 			onA, onB := two(t)
-			a, b := open(t, onA, Config{}), open(t, onB, Config{})
+			a, b := open(t, onA, Config{CallTimeout: time.Minute}), open(t, onB, Config{CallTimeout: time.Minute})
 			follow(t, a)
 			follow(t, b)
 			publish(t, a, sheet(1, 1, 1))

@@ -20,14 +20,8 @@ func TestCutOff(t *testing.T) {
 	for name, fault := range map[string]func(context.Context, string) error{
 		"Down": down,
 		"Hang": hang,
-		"Slow": func(ctx context.Context, _ string) error {
-			select {
-			case <-time.After(900 * time.Millisecond):
-				return nil
-			case <-ctx.Done():
-				return ctx.Err()
-			}
-		},
+		"Slow": slow(900 * time.Millisecond),
+		"Late": nil, // see below
 		"HeadsOnly": func(ctx context.Context, method string) error {
 			if method == "Spec" {
 				return errDown
@@ -45,7 +39,11 @@ func TestCutOff(t *testing.T) {
 				stop := follow(t, c)
 				time.Sleep(3 * time.Second)
 				link.set(fault)
-				time.Sleep(100 * time.Millisecond)
+				if name == "Late" {
+					// An answer is as old as it was when it was read.
+					link.setAfter(slow(900 * time.Millisecond))
+				}
+				time.Sleep(300 * time.Millisecond)
 				if _, err := model.WithdrawSpec(context.Background(), storetest.SpecID(1), 2, "misprint", time.Now()); err != nil {
 					t.Fatal(err)
 				}
@@ -67,10 +65,11 @@ func TestCutOff(t *testing.T) {
 					}
 					time.Sleep(10 * time.Millisecond)
 				}
-				if name != "Slow" && stale == 0 {
+				if name != "Slow" && name != "Late" && stale == 0 {
 					t.Error("wanted a StaleError")
 				}
 				link.set(nil)
+				link.setAfter(nil)
 				time.Sleep(2 * time.Second) // what hangs has to time out
 				if choice, err := c.InForce(context.Background(), about(1)); err != nil || choice.Revision != 1 {
 					t.Errorf("afterwards: got %+v, error %v, wanted revision 1", choice, err)
@@ -144,6 +143,9 @@ func TestBoundUnderRandomFaults(t *testing.T) {
 			faultRandom := rand.New(rand.NewPCG(seed, 2))
 			for range 40 {
 				link.set(faults[faultRandom.IntN(len(faults))])
+				if link.setAfter(nil); faultRandom.IntN(3) == 0 {
+					link.setAfter(slow(time.Duration(faultRandom.IntN(1200)) * time.Millisecond))
+				}
 				time.Sleep(time.Duration(faultRandom.IntN(1500)) * time.Millisecond)
 			}
 			end()
@@ -189,6 +191,52 @@ func TestConfirmsWhenAsked(t *testing.T) {
 		wait.Wait()
 		if n := link.count("SpecChanges") - asked; n != 2 { // one with the change, one with none
 			t.Errorf("100 callers asked the store %d times, wanted 2", n)
+		}
+	})
+}
+
+// TestChoiceIsAsOldAsItsReading confirms the index, and lets time pass, while an
+// answer is chosen that was read before.
+func TestChoiceIsAsOldAsItsReading(t *testing.T) {
+	t.Parallel()
+	synctest.Test(t, func(t *testing.T) {
+		c := open(t, storetest.NewModel(), Config{})
+		chosen := 0
+		got, err := fresh(context.Background(), c, func() (int, error) {
+			if chosen++; chosen == 1 {
+				time.Sleep(1500 * time.Millisecond)
+				c.index.confirm(time.Now())
+			}
+			return chosen, nil
+		})
+		if err != nil || got != 2 {
+			t.Errorf("got answer %d, error %v, wanted the second", got, err)
+		}
+		_, err = fresh(context.Background(), c, func() (int, error) {
+			time.Sleep(1500 * time.Millisecond)
+			return 0, nil
+		})
+		var stale *StaleError
+		if !errors.As(err, &stale) {
+			t.Errorf("got %v for what is never chosen in time", err)
+		}
+	})
+}
+
+// TestLevelIsLaterThanItsCall asks while an answer is under way that was read
+// before: it is waited for, and then asked again.
+func TestLevelIsLaterThanItsCall(t *testing.T) {
+	t.Parallel()
+	synctest.Test(t, func(t *testing.T) {
+		model := storetest.NewModel()
+		link := &faulty{SpecStore: model}
+		c := open(t, link, Config{})
+		link.setAfter(slow(100 * time.Millisecond))
+		go func() { _ = c.level(context.Background()) }()
+		time.Sleep(10 * time.Millisecond)
+		fill(t, model, sheet(1, 1, 1))
+		if err := c.level(context.Background()); err != nil || c.Position() != 1 {
+			t.Errorf("got position %d, error %v", c.Position(), err)
 		}
 	})
 }
@@ -277,6 +325,11 @@ func TestDiverged(t *testing.T) {
 			fill(t, m, sheet(1, 1, 1))
 			return m
 		},
+		"OtherOfThatLength": func(t *testing.T) *storetest.Model {
+			m := storetest.NewModel()
+			fill(t, m, sheet(1, 1, 1), sheet(3, 1, 1))
+			return m
+		},
 		"Other": func(t *testing.T) *storetest.Model {
 			m := storetest.NewModel()
 			fill(t, m, sheet(1, 1, 1), sheet(3, 1, 1), sheet(3, 2, 2))
@@ -292,7 +345,9 @@ func TestDiverged(t *testing.T) {
 				c := open(t, other, Config{})
 				other.SpecStore = swap(t)
 				var diverged *DivergedError
-				if err := c.Run(context.Background()); !errors.As(err, &diverged) {
+				ctx, cancel := context.WithTimeout(context.Background(), time.Minute)
+				defer cancel()
+				if err := c.Run(ctx); !errors.As(err, &diverged) {
 					t.Errorf("Run: got %v, wanted a DivergedError", err)
 				}
 				time.Sleep(2 * time.Second)

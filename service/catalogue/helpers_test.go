@@ -116,7 +116,7 @@ var errDown = errors.New("connection refused")
 type faulty struct {
 	store.SpecStore
 	before atomic.Pointer[func(ctx context.Context, method string) error]
-	after  atomic.Pointer[func(method string) error]
+	after  atomic.Pointer[func(ctx context.Context, method string) error]
 	calls  sync.Map // method to *atomic.Int64
 }
 
@@ -126,6 +126,27 @@ func (f *faulty) set(before func(ctx context.Context, method string) error) {
 		return
 	}
 	f.before.Store(&before)
+}
+
+// setAfter is set for after what was asked was read.
+func (f *faulty) setAfter(after func(ctx context.Context, method string) error) {
+	if after == nil {
+		f.after.Store(nil)
+		return
+	}
+	f.after.Store(&after)
+}
+
+// slow takes so long.
+func slow(d time.Duration) func(context.Context, string) error {
+	return func(ctx context.Context, _ string) error {
+		select {
+		case <-time.After(d):
+			return nil
+		case <-ctx.Done():
+			return ctx.Err()
+		}
+	}
 }
 
 // down fails at once.
@@ -178,7 +199,7 @@ func (f *faulty) SpecChanges(ctx context.Context, after int64, limit int) ([]sto
 	}
 	changes, err := f.SpecStore.SpecChanges(ctx, after, limit)
 	if after := f.after.Load(); after != nil {
-		if err := (*after)("SpecChanges"); err != nil {
+		if err := (*after)(ctx, "SpecChanges"); err != nil {
 			return nil, err
 		}
 	}

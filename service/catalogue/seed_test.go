@@ -7,6 +7,7 @@ import (
 	"sync"
 	"sync/atomic"
 	"testing"
+	"time"
 
 	"github.com/snapgauge/snapgauge/service/spec"
 	"github.com/snapgauge/snapgauge/service/store"
@@ -121,7 +122,7 @@ func TestSeedRaces(t *testing.T) {
 				t.Fatal(err)
 			}
 			t.Cleanup(func() { _ = s.Close() })
-			c := open(t, s, Config{})
+			c := open(t, s, Config{CallTimeout: time.Minute}) // busy as they are
 			last = c
 			wait.Go(func() {
 				mine := seeds[:20]

@@ -163,13 +163,17 @@ func statusOf(err error) (st *status.Status, requestID string) {
 	case errors.As(err, &sheetFile):
 		return badRequest(ofSheetFile(sheetFile)), ""
 	case errors.As(err, &stale):
-		// It wraps errors of contexts that are not the caller's: ask it first.
-		return withInfo(codes.Unavailable, stale.Error(), reasonCatalogueStale, map[string]string{
+		// Asked before the errors that it wraps: those may be of a context that is
+		// not the caller's. Why the store does not answer is not the caller's
+		// business either; whoever runs the catalogue has it in the log.
+		return withInfo(codes.Unavailable, fmt.Sprintf("the sheets in use were last known to be current %v ago, wanted at most %v: try again",
+			stale.Age.Round(time.Millisecond), stale.Max), reasonCatalogueStale, map[string]string{
 			"age": stale.Age.Round(time.Millisecond).String(),
 			"max": stale.Max.String(),
 		}), ""
 	case errors.As(err, &behind):
-		return withInfo(codes.Unavailable, behind.Error(), reasonCatalogueStale, nil), ""
+		return withInfo(codes.Unavailable, fmt.Sprintf("stored as change %d, but not in use here yet: the same again settles it", behind.Position),
+			reasonCatalogueStale, nil), ""
 	case errors.As(err, &noBase):
 		return withInfo(codes.FailedPrecondition, noBase.Error(), reasonBaseNotFound, map[string]string{"base": noBase.base}), ""
 	case errors.As(err, &changed):

@@ -70,6 +70,9 @@ func withSheets(sheets fs.FS) benchOption { return func(s *benchSetup) { s.sheet
 // withDB serves from a database that the test opened, and closes.
 func withDB(db store.DB) benchOption { return func(s *benchSetup) { s.db = db } }
 
+// withCatalogue sets how the catalogue works.
+func withCatalogue(cfg catalogue.Config) benchOption { return func(s *benchSetup) { s.open = cfg } }
+
 // newBench serves the sheets of testdata over an in-memory connection, with an
 // SQLite store of its own, until the test ends.
 func newBench(t testing.TB, options ...benchOption) *bench {

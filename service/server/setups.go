@@ -13,6 +13,7 @@ import (
 	"github.com/snapgauge/snapgauge/service/gauge"
 	"github.com/snapgauge/snapgauge/service/quantity"
 	"github.com/snapgauge/snapgauge/service/store"
+	"github.com/snapgauge/snapgauge/service/vin"
 )
 
 // setupService judges records and keeps them.
@@ -86,11 +87,11 @@ func (s *setupService) SubmitSetup(ctx context.Context, req *pb.SubmitSetupReque
 // the catalogue is stale. Its first answer stands all the same.
 //
 // A store does not look for requests, but it lists what a shop did to a machine
-// up to one instant, which is little.
+// and finished at one instant, which is little.
 func (s *setupService) submitted(ctx context.Context, requestID string, record *pb.SetupRecord) (store.Setup, bool) {
 	query := store.Query{
 		Filter: store.And{
-			store.Compare{Field: store.FieldVIN, Op: store.Equal, Value: record.GetUnit().GetVin()},
+			store.Compare{Field: store.FieldVIN, Op: store.Equal, Value: vin.Plain(record.GetUnit().GetVin())},
 			store.Compare{Field: store.FieldShop, Op: store.Equal, Value: record.GetShop()},
 			store.Compare{Field: store.FieldFinishTime, Op: store.Equal, Value: record.GetFinishTime().AsTime()},
 		},

@@ -3,9 +3,11 @@ package server
 import (
 	"context"
 	"slices"
+	"strings"
 
 	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
 	"github.com/snapgauge/snapgauge/service/options"
+	"github.com/snapgauge/snapgauge/service/phrase"
 )
 
 // CheckOptions answers for any set of options; those that the sheet does not know
@@ -17,10 +19,21 @@ func (s *specService) CheckOptions(ctx context.Context, req *pb.CheckOptionsRequ
 		return nil, err
 	}
 	sheet := revision.Sheet()
+	offHighway, emissions := options.Legality(sheet, req.GetOptions())
 	return &pb.CheckOptionsResponse{
-		Troubles: options.Explain(sheet, req.GetOptions()),
-		Cautions: cautionsOf(sheet, req.GetOptions()),
+		Troubles:          options.Explain(sheet, req.GetOptions()),
+		Cautions:          cautionsOf(sheet, req.GetOptions()),
+		OffHighwayOptions: idsOf(offHighway),
+		EmissionsOptions:  idsOf(emissions),
 	}, nil
+}
+
+func idsOf(of []*pb.Option) []string {
+	ids := make([]string, len(of))
+	for i, o := range of {
+		ids[i] = o.GetId()
+	}
+	return ids
 }
 
 // cautionsOf gives the cautions of the options fitted, in the order of the sheet,
@@ -32,18 +45,18 @@ func cautionsOf(sheet *pb.SpecSheet, fitted []string) []string {
 		if !slices.Contains(fitted, o.GetId()) {
 			continue
 		}
-		text := o.GetDisplayName() + ":"
+		var said []string
 		if slices.Contains(offHighway, o) {
-			text += " for off-highway use only."
+			said = append(said, "For off-highway use only.")
 		}
 		if slices.Contains(emissions, o) {
-			text += " touches emissions or noise."
+			said = append(said, "Touches emissions or noise.")
 		}
 		if o.GetCaution() != "" {
-			text += " " + o.GetCaution()
+			said = append(said, phrase.Sentence("%s", o.GetCaution()))
 		}
-		if text != o.GetDisplayName()+":" {
-			cautions = append(cautions, text)
+		if len(said) > 0 {
+			cautions = append(cautions, o.GetDisplayName()+": "+strings.Join(said, " "))
 		}
 	}
 	return cautions

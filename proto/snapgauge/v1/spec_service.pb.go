@@ -1537,9 +1537,9 @@ type CheckOptionsResponse struct {
 	Troubles []*OptionTrouble `protobuf:"bytes,1,rep,name=troubles,proto3" json:"troubles,omitempty"`
 	// Cautions of the options that are fitted.
 	Cautions []string `protobuf:"bytes,2,rep,name=cautions,proto3" json:"cautions,omitempty"`
-	// Those of the options that make the unit off-highway only.
+	// Identifiers of the options that make the unit off-highway only.
 	OffHighwayOptions []string `protobuf:"bytes,3,rep,name=off_highway_options,json=offHighwayOptions,proto3" json:"off_highway_options,omitempty"`
-	// Those of the options that touch emissions or noise.
+	// Identifiers of the options that touch emissions or noise.
 	EmissionsOptions []string `protobuf:"bytes,4,rep,name=emissions_options,json=emissionsOptions,proto3" json:"emissions_options,omitempty"`
 	unknownFields    protoimpl.UnknownFields
 	sizeCache        protoimpl.SizeCache

@@ -11,6 +11,7 @@ import (
 	"strings"
 
 	"github.com/snapgauge/snapgauge/service/catalogue"
+	"github.com/snapgauge/snapgauge/service/gauge"
 	"github.com/snapgauge/snapgauge/service/spec"
 	"github.com/snapgauge/snapgauge/specs"
 )
@@ -52,8 +53,12 @@ func ofSheets(err error) error {
 	return fmt.Errorf("sheets: %w", err)
 }
 
-// seed publishes the sheets that the store does not have.
+// seed publishes the sheets that the store does not have: all of them, or none
+// where one has a fault. Every fault of every sheet is in the error.
 func seed(ctx context.Context, live *catalogue.Catalogue, dir string, revisions []*spec.Revision, log *slog.Logger) error {
+	if err := compileNew(live, revisions); err != nil {
+		return ofSheets(err)
+	}
 	published, err := live.Seed(ctx, revisions)
 	if err != nil {
 		return ofSheets(err)
@@ -67,6 +72,32 @@ func seed(ctx context.Context, live *catalogue.Catalogue, dir string, revisions 
 		log.Warn("demonstration spec sheets: makers, models and every figure are invented; never set up a real machine by them", attrs...)
 	default:
 		log.Info("spec sheets", append(attrs, "directory", dir)...)
+	}
+	return nil
+}
+
+// compileNew tries the sheets that are to be published, so that one that does not
+// compile is found before another is published.
+func compileNew(live *catalogue.Catalogue, revisions []*spec.Revision) error {
+	var problems []spec.Problem
+	for _, r := range revisions {
+		if _, err := live.ByNumber(r.SpecID(), r.Number()); err == nil {
+			continue // published once, so it did
+		}
+		_, err := gauge.Compile(r)
+		var bad *spec.SheetError
+		switch {
+		case errors.As(err, &bad):
+			for _, p := range bad.Problems {
+				p.Message = r.Name() + ": " + p.Message
+				problems = append(problems, p)
+			}
+		case err != nil:
+			return fmt.Errorf("%s: %w", r.Name(), err)
+		}
+	}
+	if len(problems) > 0 {
+		return &spec.SheetError{Problems: problems}
 	}
 	return nil
 }
