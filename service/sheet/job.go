@@ -417,7 +417,7 @@ func (j *job) boxes(step *pb.PlanStep, c *pb.Characteristic, numeric bool) []cel
 	}
 	write(2, last.GetInstrument())
 	if last.GetTime() != nil {
-		write(3, last.GetTime().AsTime().In(j.opt.Made.Location()).Format("15:04"))
+		write(3, last.GetTime().AsTime().In(j.opt.Made.Location()).Format("15:04 MST"))
 	}
 	write(4, orElse(last.GetTechnician(), j.rec.GetTechnician()))
 	return cells

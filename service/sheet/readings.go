@@ -4,7 +4,6 @@ import (
 	"math"
 	"strconv"
 	"strings"
-	"time"
 
 	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
 	"github.com/snapgauge/snapgauge/service/phrase"
@@ -175,7 +174,7 @@ func recordFacts(rec *pb.SetupRecord, opt Options) []fact {
 		}
 	}
 	if rec.GetFinishTime() != nil {
-		words("Finished", rec.GetFinishTime().AsTime().In(opt.Made.Location()).Format(time.DateOnly))
+		words("Finished", rec.GetFinishTime().AsTime().In(opt.Made.Location()).Format("2006-01-02 15:04 MST"))
 	}
 	words("Shop", rec.GetShop())
 	words("Technician", rec.GetTechnician())
