@@ -1731,6 +1731,428 @@ func (x *WatchSpecsResponse) GetResumeToken() string {
 	return ""
 }
 
+// SpecDraft is a sheet that is being worked on.
+type SpecDraft struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Resource name, `specs/{spec}/draft`.
+	Name string `protobuf:"bytes,1,opt,name=name,proto3" json:"name,omitempty"`
+	// The sheet as far as it has come, whole.
+	Sheet *SpecSheet `protobuf:"bytes,2,opt,name=sheet,proto3" json:"sheet,omitempty"`
+	// Stands for the content.
+	Etag string `protobuf:"bytes,3,opt,name=etag,proto3" json:"etag,omitempty"`
+	// When it was saved.
+	UpdateTime    *timestamppb.Timestamp `protobuf:"bytes,4,opt,name=update_time,json=updateTime,proto3" json:"update_time,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *SpecDraft) Reset() {
+	*x = SpecDraft{}
+	mi := &file_snapgauge_v1_spec_service_proto_msgTypes[22]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *SpecDraft) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*SpecDraft) ProtoMessage() {}
+
+func (x *SpecDraft) ProtoReflect() protoreflect.Message {
+	mi := &file_snapgauge_v1_spec_service_proto_msgTypes[22]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use SpecDraft.ProtoReflect.Descriptor instead.
+func (*SpecDraft) Descriptor() ([]byte, []int) {
+	return file_snapgauge_v1_spec_service_proto_rawDescGZIP(), []int{22}
+}
+
+func (x *SpecDraft) GetName() string {
+	if x != nil {
+		return x.Name
+	}
+	return ""
+}
+
+func (x *SpecDraft) GetSheet() *SpecSheet {
+	if x != nil {
+		return x.Sheet
+	}
+	return nil
+}
+
+func (x *SpecDraft) GetEtag() string {
+	if x != nil {
+		return x.Etag
+	}
+	return ""
+}
+
+func (x *SpecDraft) GetUpdateTime() *timestamppb.Timestamp {
+	if x != nil {
+		return x.UpdateTime
+	}
+	return nil
+}
+
+// SheetProblem is one thing that is wrong with a sheet.
+type SheetProblem struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Path of the field in the sheet.
+	Field string `protobuf:"bytes,1,opt,name=field,proto3" json:"field,omitempty"`
+	// What is wrong, in a sentence.
+	Message       string `protobuf:"bytes,2,opt,name=message,proto3" json:"message,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *SheetProblem) Reset() {
+	*x = SheetProblem{}
+	mi := &file_snapgauge_v1_spec_service_proto_msgTypes[23]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *SheetProblem) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*SheetProblem) ProtoMessage() {}
+
+func (x *SheetProblem) ProtoReflect() protoreflect.Message {
+	mi := &file_snapgauge_v1_spec_service_proto_msgTypes[23]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use SheetProblem.ProtoReflect.Descriptor instead.
+func (*SheetProblem) Descriptor() ([]byte, []int) {
+	return file_snapgauge_v1_spec_service_proto_rawDescGZIP(), []int{23}
+}
+
+func (x *SheetProblem) GetField() string {
+	if x != nil {
+		return x.Field
+	}
+	return ""
+}
+
+func (x *SheetProblem) GetMessage() string {
+	if x != nil {
+		return x.Message
+	}
+	return ""
+}
+
+// SaveSpecDraftRequest keeps a draft.
+type SaveSpecDraftRequest struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// The sheet, whole or derived from a published one.
+	File *SheetFile `protobuf:"bytes,1,opt,name=file,proto3" json:"file,omitempty"`
+	// Etag of the draft as the caller saw it; empty when there was none.
+	Etag          string `protobuf:"bytes,2,opt,name=etag,proto3" json:"etag,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *SaveSpecDraftRequest) Reset() {
+	*x = SaveSpecDraftRequest{}
+	mi := &file_snapgauge_v1_spec_service_proto_msgTypes[24]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *SaveSpecDraftRequest) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*SaveSpecDraftRequest) ProtoMessage() {}
+
+func (x *SaveSpecDraftRequest) ProtoReflect() protoreflect.Message {
+	mi := &file_snapgauge_v1_spec_service_proto_msgTypes[24]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use SaveSpecDraftRequest.ProtoReflect.Descriptor instead.
+func (*SaveSpecDraftRequest) Descriptor() ([]byte, []int) {
+	return file_snapgauge_v1_spec_service_proto_rawDescGZIP(), []int{24}
+}
+
+func (x *SaveSpecDraftRequest) GetFile() *SheetFile {
+	if x != nil {
+		return x.File
+	}
+	return nil
+}
+
+func (x *SaveSpecDraftRequest) GetEtag() string {
+	if x != nil {
+		return x.Etag
+	}
+	return ""
+}
+
+// SaveSpecDraftResponse is the draft as it is kept.
+type SaveSpecDraftResponse struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// The draft.
+	Draft *SpecDraft `protobuf:"bytes,1,opt,name=draft,proto3" json:"draft,omitempty"`
+	// What publishing it would refuse; empty when nothing.
+	Problems      []*SheetProblem `protobuf:"bytes,2,rep,name=problems,proto3" json:"problems,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *SaveSpecDraftResponse) Reset() {
+	*x = SaveSpecDraftResponse{}
+	mi := &file_snapgauge_v1_spec_service_proto_msgTypes[25]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *SaveSpecDraftResponse) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*SaveSpecDraftResponse) ProtoMessage() {}
+
+func (x *SaveSpecDraftResponse) ProtoReflect() protoreflect.Message {
+	mi := &file_snapgauge_v1_spec_service_proto_msgTypes[25]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use SaveSpecDraftResponse.ProtoReflect.Descriptor instead.
+func (*SaveSpecDraftResponse) Descriptor() ([]byte, []int) {
+	return file_snapgauge_v1_spec_service_proto_rawDescGZIP(), []int{25}
+}
+
+func (x *SaveSpecDraftResponse) GetDraft() *SpecDraft {
+	if x != nil {
+		return x.Draft
+	}
+	return nil
+}
+
+func (x *SaveSpecDraftResponse) GetProblems() []*SheetProblem {
+	if x != nil {
+		return x.Problems
+	}
+	return nil
+}
+
+// GetSpecDraftRequest asks for a draft.
+type GetSpecDraftRequest struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// `specs/{spec}/draft`.
+	Name          string `protobuf:"bytes,1,opt,name=name,proto3" json:"name,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *GetSpecDraftRequest) Reset() {
+	*x = GetSpecDraftRequest{}
+	mi := &file_snapgauge_v1_spec_service_proto_msgTypes[26]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *GetSpecDraftRequest) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*GetSpecDraftRequest) ProtoMessage() {}
+
+func (x *GetSpecDraftRequest) ProtoReflect() protoreflect.Message {
+	mi := &file_snapgauge_v1_spec_service_proto_msgTypes[26]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use GetSpecDraftRequest.ProtoReflect.Descriptor instead.
+func (*GetSpecDraftRequest) Descriptor() ([]byte, []int) {
+	return file_snapgauge_v1_spec_service_proto_rawDescGZIP(), []int{26}
+}
+
+func (x *GetSpecDraftRequest) GetName() string {
+	if x != nil {
+		return x.Name
+	}
+	return ""
+}
+
+// GetSpecDraftResponse is a draft.
+type GetSpecDraftResponse struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// The draft.
+	Draft         *SpecDraft `protobuf:"bytes,1,opt,name=draft,proto3" json:"draft,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *GetSpecDraftResponse) Reset() {
+	*x = GetSpecDraftResponse{}
+	mi := &file_snapgauge_v1_spec_service_proto_msgTypes[27]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *GetSpecDraftResponse) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*GetSpecDraftResponse) ProtoMessage() {}
+
+func (x *GetSpecDraftResponse) ProtoReflect() protoreflect.Message {
+	mi := &file_snapgauge_v1_spec_service_proto_msgTypes[27]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use GetSpecDraftResponse.ProtoReflect.Descriptor instead.
+func (*GetSpecDraftResponse) Descriptor() ([]byte, []int) {
+	return file_snapgauge_v1_spec_service_proto_rawDescGZIP(), []int{27}
+}
+
+func (x *GetSpecDraftResponse) GetDraft() *SpecDraft {
+	if x != nil {
+		return x.Draft
+	}
+	return nil
+}
+
+// DeleteSpecDraftRequest removes a draft.
+type DeleteSpecDraftRequest struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// `specs/{spec}/draft`.
+	Name string `protobuf:"bytes,1,opt,name=name,proto3" json:"name,omitempty"`
+	// Etag of the draft as the caller saw it.
+	Etag          string `protobuf:"bytes,2,opt,name=etag,proto3" json:"etag,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *DeleteSpecDraftRequest) Reset() {
+	*x = DeleteSpecDraftRequest{}
+	mi := &file_snapgauge_v1_spec_service_proto_msgTypes[28]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *DeleteSpecDraftRequest) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*DeleteSpecDraftRequest) ProtoMessage() {}
+
+func (x *DeleteSpecDraftRequest) ProtoReflect() protoreflect.Message {
+	mi := &file_snapgauge_v1_spec_service_proto_msgTypes[28]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use DeleteSpecDraftRequest.ProtoReflect.Descriptor instead.
+func (*DeleteSpecDraftRequest) Descriptor() ([]byte, []int) {
+	return file_snapgauge_v1_spec_service_proto_rawDescGZIP(), []int{28}
+}
+
+func (x *DeleteSpecDraftRequest) GetName() string {
+	if x != nil {
+		return x.Name
+	}
+	return ""
+}
+
+func (x *DeleteSpecDraftRequest) GetEtag() string {
+	if x != nil {
+		return x.Etag
+	}
+	return ""
+}
+
+// DeleteSpecDraftResponse says that the draft is gone.
+type DeleteSpecDraftResponse struct {
+	state         protoimpl.MessageState `protogen:"open.v1"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *DeleteSpecDraftResponse) Reset() {
+	*x = DeleteSpecDraftResponse{}
+	mi := &file_snapgauge_v1_spec_service_proto_msgTypes[29]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *DeleteSpecDraftResponse) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*DeleteSpecDraftResponse) ProtoMessage() {}
+
+func (x *DeleteSpecDraftResponse) ProtoReflect() protoreflect.Message {
+	mi := &file_snapgauge_v1_spec_service_proto_msgTypes[29]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use DeleteSpecDraftResponse.ProtoReflect.Descriptor instead.
+func (*DeleteSpecDraftResponse) Descriptor() ([]byte, []int) {
+	return file_snapgauge_v1_spec_service_proto_rawDescGZIP(), []int{29}
+}
+
 var File_snapgauge_v1_spec_service_proto protoreflect.FileDescriptor
 
 const file_snapgauge_v1_spec_service_proto_rawDesc = "" +
@@ -1860,7 +2282,30 @@ const file_snapgauge_v1_spec_service_proto_rawDesc = "" +
 	"\x04kind\x18\x01 \x01(\x0e2\x1c.snapgauge.v1.SpecChangeKindR\x04kind\x12?\n" +
 	"\rspec_revision\x18\x02 \x01(\v2\x1a.snapgauge.v1.SpecRevisionR\fspecRevision\x12-\n" +
 	"\x05sheet\x18\x03 \x01(\v2\x17.snapgauge.v1.SpecSheetR\x05sheet\x12!\n" +
-	"\fresume_token\x18\x04 \x01(\tR\vresumeToken*\x85\x01\n" +
+	"\fresume_token\x18\x04 \x01(\tR\vresumeToken\"\x9f\x01\n" +
+	"\tSpecDraft\x12\x12\n" +
+	"\x04name\x18\x01 \x01(\tR\x04name\x12-\n" +
+	"\x05sheet\x18\x02 \x01(\v2\x17.snapgauge.v1.SpecSheetR\x05sheet\x12\x12\n" +
+	"\x04etag\x18\x03 \x01(\tR\x04etag\x12;\n" +
+	"\vupdate_time\x18\x04 \x01(\v2\x1a.google.protobuf.TimestampR\n" +
+	"updateTime\">\n" +
+	"\fSheetProblem\x12\x14\n" +
+	"\x05field\x18\x01 \x01(\tR\x05field\x12\x18\n" +
+	"\amessage\x18\x02 \x01(\tR\amessage\"i\n" +
+	"\x14SaveSpecDraftRequest\x123\n" +
+	"\x04file\x18\x01 \x01(\v2\x17.snapgauge.v1.SheetFileB\x06\xbaH\x03\xd8\x01\x03R\x04file\x12\x1c\n" +
+	"\x04etag\x18\x02 \x01(\tB\b\xbaH\x05r\x03\x18\x80\x01R\x04etag\"~\n" +
+	"\x15SaveSpecDraftResponse\x12-\n" +
+	"\x05draft\x18\x01 \x01(\v2\x17.snapgauge.v1.SpecDraftR\x05draft\x126\n" +
+	"\bproblems\x18\x02 \x03(\v2\x1a.snapgauge.v1.SheetProblemR\bproblems\"R\n" +
+	"\x13GetSpecDraftRequest\x12;\n" +
+	"\x04name\x18\x01 \x01(\tB'\xbaH$\xc8\x01\x01r\x1f2\x1d^specs/[a-z0-9-]{1,63}/draft$R\x04name\"E\n" +
+	"\x14GetSpecDraftResponse\x12-\n" +
+	"\x05draft\x18\x01 \x01(\v2\x17.snapgauge.v1.SpecDraftR\x05draft\"v\n" +
+	"\x16DeleteSpecDraftRequest\x12;\n" +
+	"\x04name\x18\x01 \x01(\tB'\xbaH$\xc8\x01\x01r\x1f2\x1d^specs/[a-z0-9-]{1,63}/draft$R\x04name\x12\x1f\n" +
+	"\x04etag\x18\x02 \x01(\tB\v\xbaH\b\xc8\x01\x01r\x03\x18\x80\x01R\x04etag\"\x19\n" +
+	"\x17DeleteSpecDraftResponse*\x85\x01\n" +
 	"\x0eBulletinEffect\x12\x1f\n" +
 	"\x1bBULLETIN_EFFECT_UNSPECIFIED\x10\x00\x12\x18\n" +
 	"\x14BULLETIN_EFFECT_ADDS\x10\x01\x12\x1b\n" +
@@ -1869,13 +2314,16 @@ const file_snapgauge_v1_spec_service_proto_rawDesc = "" +
 	"\x0eSpecChangeKind\x12 \n" +
 	"\x1cSPEC_CHANGE_KIND_UNSPECIFIED\x10\x00\x12\x1e\n" +
 	"\x1aSPEC_CHANGE_KIND_PUBLISHED\x10\x01\x12\x1e\n" +
-	"\x1aSPEC_CHANGE_KIND_WITHDRAWN\x10\x022\xe3\x06\n" +
+	"\x1aSPEC_CHANGE_KIND_WITHDRAWN\x10\x022\xfe\b\n" +
 	"\vSpecService\x12K\n" +
 	"\aGetSpec\x12\x1c.snapgauge.v1.GetSpecRequest\x1a\x1d.snapgauge.v1.GetSpecResponse\"\x03\x90\x02\x01\x12Q\n" +
 	"\tListSpecs\x12\x1e.snapgauge.v1.ListSpecsRequest\x1a\x1f.snapgauge.v1.ListSpecsResponse\"\x03\x90\x02\x01\x12i\n" +
 	"\x11ListSpecRevisions\x12&.snapgauge.v1.ListSpecRevisionsRequest\x1a'.snapgauge.v1.ListSpecRevisionsResponse\"\x03\x90\x02\x01\x12u\n" +
 	"\x15LookUpCharacteristics\x12*.snapgauge.v1.LookUpCharacteristicsRequest\x1a+.snapgauge.v1.LookUpCharacteristicsResponse\"\x03\x90\x02\x01\x12W\n" +
-	"\vPublishSpec\x12 .snapgauge.v1.PublishSpecRequest\x1a!.snapgauge.v1.PublishSpecResponse\"\x03\x90\x02\x02\x12r\n" +
+	"\vPublishSpec\x12 .snapgauge.v1.PublishSpecRequest\x1a!.snapgauge.v1.PublishSpecResponse\"\x03\x90\x02\x02\x12]\n" +
+	"\rSaveSpecDraft\x12\".snapgauge.v1.SaveSpecDraftRequest\x1a#.snapgauge.v1.SaveSpecDraftResponse\"\x03\x90\x02\x02\x12Z\n" +
+	"\fGetSpecDraft\x12!.snapgauge.v1.GetSpecDraftRequest\x1a\".snapgauge.v1.GetSpecDraftResponse\"\x03\x90\x02\x01\x12^\n" +
+	"\x0fDeleteSpecDraft\x12$.snapgauge.v1.DeleteSpecDraftRequest\x1a%.snapgauge.v1.DeleteSpecDraftResponse\x12r\n" +
 	"\x14WithdrawSpecRevision\x12).snapgauge.v1.WithdrawSpecRevisionRequest\x1a*.snapgauge.v1.WithdrawSpecRevisionResponse\"\x03\x90\x02\x02\x12Q\n" +
 	"\tDiffSpecs\x12\x1e.snapgauge.v1.DiffSpecsRequest\x1a\x1f.snapgauge.v1.DiffSpecsResponse\"\x03\x90\x02\x01\x12Z\n" +
 	"\fCheckOptions\x12!.snapgauge.v1.CheckOptionsRequest\x1a\".snapgauge.v1.CheckOptionsResponse\"\x03\x90\x02\x01\x12V\n" +
@@ -1896,7 +2344,7 @@ func file_snapgauge_v1_spec_service_proto_rawDescGZIP() []byte {
 }
 
 var file_snapgauge_v1_spec_service_proto_enumTypes = make([]protoimpl.EnumInfo, 2)
-var file_snapgauge_v1_spec_service_proto_msgTypes = make([]protoimpl.MessageInfo, 22)
+var file_snapgauge_v1_spec_service_proto_msgTypes = make([]protoimpl.MessageInfo, 30)
 var file_snapgauge_v1_spec_service_proto_goTypes = []any{
 	(BulletinEffect)(0),                   // 0: snapgauge.v1.BulletinEffect
 	(SpecChangeKind)(0),                   // 1: snapgauge.v1.SpecChangeKind
@@ -1922,66 +2370,86 @@ var file_snapgauge_v1_spec_service_proto_goTypes = []any{
 	(*CheckOptionsResponse)(nil),          // 21: snapgauge.v1.CheckOptionsResponse
 	(*WatchSpecsRequest)(nil),             // 22: snapgauge.v1.WatchSpecsRequest
 	(*WatchSpecsResponse)(nil),            // 23: snapgauge.v1.WatchSpecsResponse
-	(*timestamppb.Timestamp)(nil),         // 24: google.protobuf.Timestamp
-	(*SpecSheet)(nil),                     // 25: snapgauge.v1.SpecSheet
-	(*Characteristic)(nil),                // 26: snapgauge.v1.Characteristic
-	(*SheetFile)(nil),                     // 27: snapgauge.v1.SheetFile
-	(UnitSystem)(0),                       // 28: snapgauge.v1.UnitSystem
-	(*SpecDiff)(nil),                      // 29: snapgauge.v1.SpecDiff
-	(*OptionTrouble)(nil),                 // 30: snapgauge.v1.OptionTrouble
+	(*SpecDraft)(nil),                     // 24: snapgauge.v1.SpecDraft
+	(*SheetProblem)(nil),                  // 25: snapgauge.v1.SheetProblem
+	(*SaveSpecDraftRequest)(nil),          // 26: snapgauge.v1.SaveSpecDraftRequest
+	(*SaveSpecDraftResponse)(nil),         // 27: snapgauge.v1.SaveSpecDraftResponse
+	(*GetSpecDraftRequest)(nil),           // 28: snapgauge.v1.GetSpecDraftRequest
+	(*GetSpecDraftResponse)(nil),          // 29: snapgauge.v1.GetSpecDraftResponse
+	(*DeleteSpecDraftRequest)(nil),        // 30: snapgauge.v1.DeleteSpecDraftRequest
+	(*DeleteSpecDraftResponse)(nil),       // 31: snapgauge.v1.DeleteSpecDraftResponse
+	(*timestamppb.Timestamp)(nil),         // 32: google.protobuf.Timestamp
+	(*SpecSheet)(nil),                     // 33: snapgauge.v1.SpecSheet
+	(*Characteristic)(nil),                // 34: snapgauge.v1.Characteristic
+	(*SheetFile)(nil),                     // 35: snapgauge.v1.SheetFile
+	(UnitSystem)(0),                       // 36: snapgauge.v1.UnitSystem
+	(*SpecDiff)(nil),                      // 37: snapgauge.v1.SpecDiff
+	(*OptionTrouble)(nil),                 // 38: snapgauge.v1.OptionTrouble
 }
 var file_snapgauge_v1_spec_service_proto_depIdxs = []int32{
 	3,  // 0: snapgauge.v1.Spec.latest_revision:type_name -> snapgauge.v1.SpecRevision
-	24, // 1: snapgauge.v1.SpecRevision.effective_time:type_name -> google.protobuf.Timestamp
-	24, // 2: snapgauge.v1.SpecRevision.record_time:type_name -> google.protobuf.Timestamp
-	24, // 3: snapgauge.v1.SpecRevision.withdraw_time:type_name -> google.protobuf.Timestamp
-	24, // 4: snapgauge.v1.GetSpecRequest.as_of_time:type_name -> google.protobuf.Timestamp
-	24, // 5: snapgauge.v1.GetSpecRequest.known_time:type_name -> google.protobuf.Timestamp
+	32, // 1: snapgauge.v1.SpecRevision.effective_time:type_name -> google.protobuf.Timestamp
+	32, // 2: snapgauge.v1.SpecRevision.record_time:type_name -> google.protobuf.Timestamp
+	32, // 3: snapgauge.v1.SpecRevision.withdraw_time:type_name -> google.protobuf.Timestamp
+	32, // 4: snapgauge.v1.GetSpecRequest.as_of_time:type_name -> google.protobuf.Timestamp
+	32, // 5: snapgauge.v1.GetSpecRequest.known_time:type_name -> google.protobuf.Timestamp
 	3,  // 6: snapgauge.v1.GetSpecResponse.spec_revision:type_name -> snapgauge.v1.SpecRevision
-	25, // 7: snapgauge.v1.GetSpecResponse.sheet:type_name -> snapgauge.v1.SpecSheet
+	33, // 7: snapgauge.v1.GetSpecResponse.sheet:type_name -> snapgauge.v1.SpecSheet
 	2,  // 8: snapgauge.v1.ListSpecsResponse.specs:type_name -> snapgauge.v1.Spec
 	3,  // 9: snapgauge.v1.ListSpecRevisionsResponse.spec_revisions:type_name -> snapgauge.v1.SpecRevision
-	24, // 10: snapgauge.v1.LookUpCharacteristicsRequest.as_of_time:type_name -> google.protobuf.Timestamp
+	32, // 10: snapgauge.v1.LookUpCharacteristicsRequest.as_of_time:type_name -> google.protobuf.Timestamp
 	2,  // 11: snapgauge.v1.LookUpCharacteristicsResponse.spec:type_name -> snapgauge.v1.Spec
 	3,  // 12: snapgauge.v1.LookUpCharacteristicsResponse.spec_revision:type_name -> snapgauge.v1.SpecRevision
 	12, // 13: snapgauge.v1.LookUpCharacteristicsResponse.matches:type_name -> snapgauge.v1.CharacteristicMatch
-	26, // 14: snapgauge.v1.CharacteristicMatch.characteristic:type_name -> snapgauge.v1.Characteristic
+	34, // 14: snapgauge.v1.CharacteristicMatch.characteristic:type_name -> snapgauge.v1.Characteristic
 	13, // 15: snapgauge.v1.CharacteristicMatch.bulletins:type_name -> snapgauge.v1.BulletinNote
-	24, // 16: snapgauge.v1.BulletinNote.effective_time:type_name -> google.protobuf.Timestamp
-	26, // 17: snapgauge.v1.BulletinNote.characteristic:type_name -> snapgauge.v1.Characteristic
+	32, // 16: snapgauge.v1.BulletinNote.effective_time:type_name -> google.protobuf.Timestamp
+	34, // 17: snapgauge.v1.BulletinNote.characteristic:type_name -> snapgauge.v1.Characteristic
 	0,  // 18: snapgauge.v1.BulletinNote.effect:type_name -> snapgauge.v1.BulletinEffect
-	27, // 19: snapgauge.v1.PublishSpecRequest.file:type_name -> snapgauge.v1.SheetFile
+	35, // 19: snapgauge.v1.PublishSpecRequest.file:type_name -> snapgauge.v1.SheetFile
 	3,  // 20: snapgauge.v1.PublishSpecResponse.spec_revision:type_name -> snapgauge.v1.SpecRevision
 	3,  // 21: snapgauge.v1.WithdrawSpecRevisionResponse.spec_revision:type_name -> snapgauge.v1.SpecRevision
-	28, // 22: snapgauge.v1.DiffSpecsRequest.unit_system:type_name -> snapgauge.v1.UnitSystem
-	29, // 23: snapgauge.v1.DiffSpecsResponse.diff:type_name -> snapgauge.v1.SpecDiff
-	30, // 24: snapgauge.v1.CheckOptionsResponse.troubles:type_name -> snapgauge.v1.OptionTrouble
+	36, // 22: snapgauge.v1.DiffSpecsRequest.unit_system:type_name -> snapgauge.v1.UnitSystem
+	37, // 23: snapgauge.v1.DiffSpecsResponse.diff:type_name -> snapgauge.v1.SpecDiff
+	38, // 24: snapgauge.v1.CheckOptionsResponse.troubles:type_name -> snapgauge.v1.OptionTrouble
 	1,  // 25: snapgauge.v1.WatchSpecsResponse.kind:type_name -> snapgauge.v1.SpecChangeKind
 	3,  // 26: snapgauge.v1.WatchSpecsResponse.spec_revision:type_name -> snapgauge.v1.SpecRevision
-	25, // 27: snapgauge.v1.WatchSpecsResponse.sheet:type_name -> snapgauge.v1.SpecSheet
-	4,  // 28: snapgauge.v1.SpecService.GetSpec:input_type -> snapgauge.v1.GetSpecRequest
-	6,  // 29: snapgauge.v1.SpecService.ListSpecs:input_type -> snapgauge.v1.ListSpecsRequest
-	8,  // 30: snapgauge.v1.SpecService.ListSpecRevisions:input_type -> snapgauge.v1.ListSpecRevisionsRequest
-	10, // 31: snapgauge.v1.SpecService.LookUpCharacteristics:input_type -> snapgauge.v1.LookUpCharacteristicsRequest
-	14, // 32: snapgauge.v1.SpecService.PublishSpec:input_type -> snapgauge.v1.PublishSpecRequest
-	16, // 33: snapgauge.v1.SpecService.WithdrawSpecRevision:input_type -> snapgauge.v1.WithdrawSpecRevisionRequest
-	18, // 34: snapgauge.v1.SpecService.DiffSpecs:input_type -> snapgauge.v1.DiffSpecsRequest
-	20, // 35: snapgauge.v1.SpecService.CheckOptions:input_type -> snapgauge.v1.CheckOptionsRequest
-	22, // 36: snapgauge.v1.SpecService.WatchSpecs:input_type -> snapgauge.v1.WatchSpecsRequest
-	5,  // 37: snapgauge.v1.SpecService.GetSpec:output_type -> snapgauge.v1.GetSpecResponse
-	7,  // 38: snapgauge.v1.SpecService.ListSpecs:output_type -> snapgauge.v1.ListSpecsResponse
-	9,  // 39: snapgauge.v1.SpecService.ListSpecRevisions:output_type -> snapgauge.v1.ListSpecRevisionsResponse
-	11, // 40: snapgauge.v1.SpecService.LookUpCharacteristics:output_type -> snapgauge.v1.LookUpCharacteristicsResponse
-	15, // 41: snapgauge.v1.SpecService.PublishSpec:output_type -> snapgauge.v1.PublishSpecResponse
-	17, // 42: snapgauge.v1.SpecService.WithdrawSpecRevision:output_type -> snapgauge.v1.WithdrawSpecRevisionResponse
-	19, // 43: snapgauge.v1.SpecService.DiffSpecs:output_type -> snapgauge.v1.DiffSpecsResponse
-	21, // 44: snapgauge.v1.SpecService.CheckOptions:output_type -> snapgauge.v1.CheckOptionsResponse
-	23, // 45: snapgauge.v1.SpecService.WatchSpecs:output_type -> snapgauge.v1.WatchSpecsResponse
-	37, // [37:46] is the sub-list for method output_type
-	28, // [28:37] is the sub-list for method input_type
-	28, // [28:28] is the sub-list for extension type_name
-	28, // [28:28] is the sub-list for extension extendee
-	0,  // [0:28] is the sub-list for field type_name
+	33, // 27: snapgauge.v1.WatchSpecsResponse.sheet:type_name -> snapgauge.v1.SpecSheet
+	33, // 28: snapgauge.v1.SpecDraft.sheet:type_name -> snapgauge.v1.SpecSheet
+	32, // 29: snapgauge.v1.SpecDraft.update_time:type_name -> google.protobuf.Timestamp
+	35, // 30: snapgauge.v1.SaveSpecDraftRequest.file:type_name -> snapgauge.v1.SheetFile
+	24, // 31: snapgauge.v1.SaveSpecDraftResponse.draft:type_name -> snapgauge.v1.SpecDraft
+	25, // 32: snapgauge.v1.SaveSpecDraftResponse.problems:type_name -> snapgauge.v1.SheetProblem
+	24, // 33: snapgauge.v1.GetSpecDraftResponse.draft:type_name -> snapgauge.v1.SpecDraft
+	4,  // 34: snapgauge.v1.SpecService.GetSpec:input_type -> snapgauge.v1.GetSpecRequest
+	6,  // 35: snapgauge.v1.SpecService.ListSpecs:input_type -> snapgauge.v1.ListSpecsRequest
+	8,  // 36: snapgauge.v1.SpecService.ListSpecRevisions:input_type -> snapgauge.v1.ListSpecRevisionsRequest
+	10, // 37: snapgauge.v1.SpecService.LookUpCharacteristics:input_type -> snapgauge.v1.LookUpCharacteristicsRequest
+	14, // 38: snapgauge.v1.SpecService.PublishSpec:input_type -> snapgauge.v1.PublishSpecRequest
+	26, // 39: snapgauge.v1.SpecService.SaveSpecDraft:input_type -> snapgauge.v1.SaveSpecDraftRequest
+	28, // 40: snapgauge.v1.SpecService.GetSpecDraft:input_type -> snapgauge.v1.GetSpecDraftRequest
+	30, // 41: snapgauge.v1.SpecService.DeleteSpecDraft:input_type -> snapgauge.v1.DeleteSpecDraftRequest
+	16, // 42: snapgauge.v1.SpecService.WithdrawSpecRevision:input_type -> snapgauge.v1.WithdrawSpecRevisionRequest
+	18, // 43: snapgauge.v1.SpecService.DiffSpecs:input_type -> snapgauge.v1.DiffSpecsRequest
+	20, // 44: snapgauge.v1.SpecService.CheckOptions:input_type -> snapgauge.v1.CheckOptionsRequest
+	22, // 45: snapgauge.v1.SpecService.WatchSpecs:input_type -> snapgauge.v1.WatchSpecsRequest
+	5,  // 46: snapgauge.v1.SpecService.GetSpec:output_type -> snapgauge.v1.GetSpecResponse
+	7,  // 47: snapgauge.v1.SpecService.ListSpecs:output_type -> snapgauge.v1.ListSpecsResponse
+	9,  // 48: snapgauge.v1.SpecService.ListSpecRevisions:output_type -> snapgauge.v1.ListSpecRevisionsResponse
+	11, // 49: snapgauge.v1.SpecService.LookUpCharacteristics:output_type -> snapgauge.v1.LookUpCharacteristicsResponse
+	15, // 50: snapgauge.v1.SpecService.PublishSpec:output_type -> snapgauge.v1.PublishSpecResponse
+	27, // 51: snapgauge.v1.SpecService.SaveSpecDraft:output_type -> snapgauge.v1.SaveSpecDraftResponse
+	29, // 52: snapgauge.v1.SpecService.GetSpecDraft:output_type -> snapgauge.v1.GetSpecDraftResponse
+	31, // 53: snapgauge.v1.SpecService.DeleteSpecDraft:output_type -> snapgauge.v1.DeleteSpecDraftResponse
+	17, // 54: snapgauge.v1.SpecService.WithdrawSpecRevision:output_type -> snapgauge.v1.WithdrawSpecRevisionResponse
+	19, // 55: snapgauge.v1.SpecService.DiffSpecs:output_type -> snapgauge.v1.DiffSpecsResponse
+	21, // 56: snapgauge.v1.SpecService.CheckOptions:output_type -> snapgauge.v1.CheckOptionsResponse
+	23, // 57: snapgauge.v1.SpecService.WatchSpecs:output_type -> snapgauge.v1.WatchSpecsResponse
+	46, // [46:58] is the sub-list for method output_type
+	34, // [34:46] is the sub-list for method input_type
+	34, // [34:34] is the sub-list for extension type_name
+	34, // [34:34] is the sub-list for extension extendee
+	0,  // [0:34] is the sub-list for field type_name
 }
 
 func init() { file_snapgauge_v1_spec_service_proto_init() }
@@ -1998,7 +2466,7 @@ func file_snapgauge_v1_spec_service_proto_init() {
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_snapgauge_v1_spec_service_proto_rawDesc), len(file_snapgauge_v1_spec_service_proto_rawDesc)),
 			NumEnums:      2,
-			NumMessages:   22,
+			NumMessages:   30,
 			NumExtensions: 0,
 			NumServices:   1,
 		},

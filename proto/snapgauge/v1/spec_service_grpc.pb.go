@@ -24,6 +24,9 @@ const (
 	SpecService_ListSpecRevisions_FullMethodName     = "/snapgauge.v1.SpecService/ListSpecRevisions"
 	SpecService_LookUpCharacteristics_FullMethodName = "/snapgauge.v1.SpecService/LookUpCharacteristics"
 	SpecService_PublishSpec_FullMethodName           = "/snapgauge.v1.SpecService/PublishSpec"
+	SpecService_SaveSpecDraft_FullMethodName         = "/snapgauge.v1.SpecService/SaveSpecDraft"
+	SpecService_GetSpecDraft_FullMethodName          = "/snapgauge.v1.SpecService/GetSpecDraft"
+	SpecService_DeleteSpecDraft_FullMethodName       = "/snapgauge.v1.SpecService/DeleteSpecDraft"
 	SpecService_WithdrawSpecRevision_FullMethodName  = "/snapgauge.v1.SpecService/WithdrawSpecRevision"
 	SpecService_DiffSpecs_FullMethodName             = "/snapgauge.v1.SpecService/DiffSpecs"
 	SpecService_CheckOptions_FullMethodName          = "/snapgauge.v1.SpecService/CheckOptions"
@@ -62,6 +65,17 @@ type SpecServiceClient interface {
 	// REVISION_NUMBER or EFFECTIVE_TIME when the sheet does not follow on it, and
 	// BASE_NOT_FOUND when a derived sheet has no base here.
 	PublishSpec(ctx context.Context, in *PublishSpecRequest, opts ...grpc.CallOption) (*PublishSpecResponse, error)
+	// Keeps a sheet that is being worked on, in place of the draft before: each spec
+	// has one at most, and nothing is judged by it. It may be wrong; the answer says
+	// what publishing would refuse. ABORTED with reason SPEC_CHANGED when the etag
+	// is not that of the draft; FAILED_PRECONDITION with reason BASE_NOT_FOUND when
+	// a derived sheet has no base here.
+	SaveSpecDraft(ctx context.Context, in *SaveSpecDraftRequest, opts ...grpc.CallOption) (*SaveSpecDraftResponse, error)
+	// Gets the draft of a spec. NOT_FOUND when there is none.
+	GetSpecDraft(ctx context.Context, in *GetSpecDraftRequest, opts ...grpc.CallOption) (*GetSpecDraftResponse, error)
+	// Removes the draft of a spec. NOT_FOUND when there is none; ABORTED with reason
+	// SPEC_CHANGED when the etag is not that of the draft.
+	DeleteSpecDraft(ctx context.Context, in *DeleteSpecDraftRequest, opts ...grpc.CallOption) (*DeleteSpecDraftResponse, error)
 	// Withdraws a revision: it judges nothing from then on, and stays readable.
 	// Withdrawing it again gives the first answer. NOT_FOUND when there is none.
 	WithdrawSpecRevision(ctx context.Context, in *WithdrawSpecRevisionRequest, opts ...grpc.CallOption) (*WithdrawSpecRevisionResponse, error)
@@ -127,6 +141,36 @@ func (c *specServiceClient) PublishSpec(ctx context.Context, in *PublishSpecRequ
 	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
 	out := new(PublishSpecResponse)
 	err := c.cc.Invoke(ctx, SpecService_PublishSpec_FullMethodName, in, out, cOpts...)
+	if err != nil {
+		return nil, err
+	}
+	return out, nil
+}
+
+func (c *specServiceClient) SaveSpecDraft(ctx context.Context, in *SaveSpecDraftRequest, opts ...grpc.CallOption) (*SaveSpecDraftResponse, error) {
+	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
+	out := new(SaveSpecDraftResponse)
+	err := c.cc.Invoke(ctx, SpecService_SaveSpecDraft_FullMethodName, in, out, cOpts...)
+	if err != nil {
+		return nil, err
+	}
+	return out, nil
+}
+
+func (c *specServiceClient) GetSpecDraft(ctx context.Context, in *GetSpecDraftRequest, opts ...grpc.CallOption) (*GetSpecDraftResponse, error) {
+	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
+	out := new(GetSpecDraftResponse)
+	err := c.cc.Invoke(ctx, SpecService_GetSpecDraft_FullMethodName, in, out, cOpts...)
+	if err != nil {
+		return nil, err
+	}
+	return out, nil
+}
+
+func (c *specServiceClient) DeleteSpecDraft(ctx context.Context, in *DeleteSpecDraftRequest, opts ...grpc.CallOption) (*DeleteSpecDraftResponse, error) {
+	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
+	out := new(DeleteSpecDraftResponse)
+	err := c.cc.Invoke(ctx, SpecService_DeleteSpecDraft_FullMethodName, in, out, cOpts...)
 	if err != nil {
 		return nil, err
 	}
@@ -214,6 +258,17 @@ type SpecServiceServer interface {
 	// REVISION_NUMBER or EFFECTIVE_TIME when the sheet does not follow on it, and
 	// BASE_NOT_FOUND when a derived sheet has no base here.
 	PublishSpec(context.Context, *PublishSpecRequest) (*PublishSpecResponse, error)
+	// Keeps a sheet that is being worked on, in place of the draft before: each spec
+	// has one at most, and nothing is judged by it. It may be wrong; the answer says
+	// what publishing would refuse. ABORTED with reason SPEC_CHANGED when the etag
+	// is not that of the draft; FAILED_PRECONDITION with reason BASE_NOT_FOUND when
+	// a derived sheet has no base here.
+	SaveSpecDraft(context.Context, *SaveSpecDraftRequest) (*SaveSpecDraftResponse, error)
+	// Gets the draft of a spec. NOT_FOUND when there is none.
+	GetSpecDraft(context.Context, *GetSpecDraftRequest) (*GetSpecDraftResponse, error)
+	// Removes the draft of a spec. NOT_FOUND when there is none; ABORTED with reason
+	// SPEC_CHANGED when the etag is not that of the draft.
+	DeleteSpecDraft(context.Context, *DeleteSpecDraftRequest) (*DeleteSpecDraftResponse, error)
 	// Withdraws a revision: it judges nothing from then on, and stays readable.
 	// Withdrawing it again gives the first answer. NOT_FOUND when there is none.
 	WithdrawSpecRevision(context.Context, *WithdrawSpecRevisionRequest) (*WithdrawSpecRevisionResponse, error)
@@ -249,6 +304,15 @@ func (UnimplementedSpecServiceServer) LookUpCharacteristics(context.Context, *Lo
 }
 func (UnimplementedSpecServiceServer) PublishSpec(context.Context, *PublishSpecRequest) (*PublishSpecResponse, error) {
 	return nil, status.Error(codes.Unimplemented, "method PublishSpec not implemented")
+}
+func (UnimplementedSpecServiceServer) SaveSpecDraft(context.Context, *SaveSpecDraftRequest) (*SaveSpecDraftResponse, error) {
+	return nil, status.Error(codes.Unimplemented, "method SaveSpecDraft not implemented")
+}
+func (UnimplementedSpecServiceServer) GetSpecDraft(context.Context, *GetSpecDraftRequest) (*GetSpecDraftResponse, error) {
+	return nil, status.Error(codes.Unimplemented, "method GetSpecDraft not implemented")
+}
+func (UnimplementedSpecServiceServer) DeleteSpecDraft(context.Context, *DeleteSpecDraftRequest) (*DeleteSpecDraftResponse, error) {
+	return nil, status.Error(codes.Unimplemented, "method DeleteSpecDraft not implemented")
 }
 func (UnimplementedSpecServiceServer) WithdrawSpecRevision(context.Context, *WithdrawSpecRevisionRequest) (*WithdrawSpecRevisionResponse, error) {
 	return nil, status.Error(codes.Unimplemented, "method WithdrawSpecRevision not implemented")
@@ -373,6 +437,60 @@ func _SpecService_PublishSpec_Handler(srv interface{}, ctx context.Context, dec 
 	return interceptor(ctx, in, info, handler)
 }
 
+func _SpecService_SaveSpecDraft_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
+	in := new(SaveSpecDraftRequest)
+	if err := dec(in); err != nil {
+		return nil, err
+	}
+	if interceptor == nil {
+		return srv.(SpecServiceServer).SaveSpecDraft(ctx, in)
+	}
+	info := &grpc.UnaryServerInfo{
+		Server:     srv,
+		FullMethod: SpecService_SaveSpecDraft_FullMethodName,
+	}
+	handler := func(ctx context.Context, req interface{}) (interface{}, error) {
+		return srv.(SpecServiceServer).SaveSpecDraft(ctx, req.(*SaveSpecDraftRequest))
+	}
+	return interceptor(ctx, in, info, handler)
+}
+
+func _SpecService_GetSpecDraft_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
+	in := new(GetSpecDraftRequest)
+	if err := dec(in); err != nil {
+		return nil, err
+	}
+	if interceptor == nil {
+		return srv.(SpecServiceServer).GetSpecDraft(ctx, in)
+	}
+	info := &grpc.UnaryServerInfo{
+		Server:     srv,
+		FullMethod: SpecService_GetSpecDraft_FullMethodName,
+	}
+	handler := func(ctx context.Context, req interface{}) (interface{}, error) {
+		return srv.(SpecServiceServer).GetSpecDraft(ctx, req.(*GetSpecDraftRequest))
+	}
+	return interceptor(ctx, in, info, handler)
+}
+
+func _SpecService_DeleteSpecDraft_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
+	in := new(DeleteSpecDraftRequest)
+	if err := dec(in); err != nil {
+		return nil, err
+	}
+	if interceptor == nil {
+		return srv.(SpecServiceServer).DeleteSpecDraft(ctx, in)
+	}
+	info := &grpc.UnaryServerInfo{
+		Server:     srv,
+		FullMethod: SpecService_DeleteSpecDraft_FullMethodName,
+	}
+	handler := func(ctx context.Context, req interface{}) (interface{}, error) {
+		return srv.(SpecServiceServer).DeleteSpecDraft(ctx, req.(*DeleteSpecDraftRequest))
+	}
+	return interceptor(ctx, in, info, handler)
+}
+
 func _SpecService_WithdrawSpecRevision_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
 	in := new(WithdrawSpecRevisionRequest)
 	if err := dec(in); err != nil {
@@ -464,6 +582,18 @@ var SpecService_ServiceDesc = grpc.ServiceDesc{
 		{
 			MethodName: "PublishSpec",
 			Handler:    _SpecService_PublishSpec_Handler,
+		},
+		{
+			MethodName: "SaveSpecDraft",
+			Handler:    _SpecService_SaveSpecDraft_Handler,
+		},
+		{
+			MethodName: "GetSpecDraft",
+			Handler:    _SpecService_GetSpecDraft_Handler,
+		},
+		{
+			MethodName: "DeleteSpecDraft",
+			Handler:    _SpecService_DeleteSpecDraft_Handler,
 		},
 		{
 			MethodName: "WithdrawSpecRevision",
