@@ -41,6 +41,7 @@ type fake struct {
 	options  *pb.CheckOptionsRequest
 	affected []*pb.ListAffectedSetupsRequest // all of them
 	watch    *pb.WatchSpecsRequest
+	draft    *pb.SpecDraft
 	etag     string  // of the newest revision; empty for the usual one
 	crowded  bool    // the server has room to list one fault only
 	ends     error   // how the stream of changes ends; nil where it goes on

@@ -254,3 +254,33 @@ func (f *fake) WatchSpecs(r *pb.WatchSpecsRequest, stream grpc.ServerStreamingSe
 	<-stream.Context().Done()
 	return stream.Context().Err()
 }
+
+// The fake keeps one draft.
+
+func (f *fake) SaveSpecDraft(_ context.Context, r *pb.SaveSpecDraftRequest) (*pb.SaveSpecDraftResponse, error) {
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	if f.draft != nil && r.GetEtag() != f.draft.GetEtag() {
+		return nil, withDetails(codes.Aborted, "the draft has changed", &errdetails.ErrorInfo{Reason: "SPEC_CHANGED", Domain: "snapgauge"})
+	}
+	f.draft = &pb.SpecDraft{Name: specName + "/draft", Sheet: r.GetFile().GetSheet(), Etag: "draft-1", UpdateTime: timestamppb.New(testTime)}
+	return &pb.SaveSpecDraftResponse{Draft: f.draft, Problems: []*pb.SheetProblem{
+		{Field: "characteristics[0].source", Message: "value is required"},
+	}}, nil
+}
+
+func (f *fake) GetSpecDraft(_ context.Context, r *pb.GetSpecDraftRequest) (*pb.GetSpecDraftResponse, error) {
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	if f.draft == nil || r.GetName() != f.draft.GetName() {
+		return nil, noSpec("draft " + r.GetName())
+	}
+	return &pb.GetSpecDraftResponse{Draft: f.draft}, nil
+}
+
+func (f *fake) DeleteSpecDraft(_ context.Context, r *pb.DeleteSpecDraftRequest) (*pb.DeleteSpecDraftResponse, error) {
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	f.draft = nil
+	return &pb.DeleteSpecDraftResponse{}, nil
+}

@@ -46,7 +46,7 @@ func (a *app) specsCommand() *cobra.Command {
 	cmd.Flags().StringVar(&filter, "filter", "", `which, such as: model_year = 2026 AND market = "US"`)
 	must(cmd.RegisterFlagCompletionFunc("filter", cobra.NoFileCompletions))
 	cmd.AddCommand(a.specShowCommand(), a.specHistoryCommand(), a.specDiffCommand(), a.specOptionsCommand(),
-		a.specLintCommand(), a.specTestCommand(), a.specPublishCommand(), a.specWithdrawCommand(), a.specWatchCommand())
+		a.specLintCommand(), a.specTestCommand(), a.specDraftCommand(), a.specPublishCommand(), a.specWithdrawCommand(), a.specWatchCommand())
 	return cmd
 }
 

@@ -271,6 +271,33 @@ func TestWithdraw(t *testing.T) {
 	}
 }
 
+func TestDraft(t *testing.T) {
+	f := newFake(t)
+	file := filepath.Join(t.TempDir(), "draft.yaml")
+	if err := os.WriteFile(file, []byte("sheet: {spec_id: ulverdale-causeway-400-2026-us, revision: 3, make: Ulverdale}\n"), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	const spec = "ulverdale-causeway-400-2026-us"
+	if code, _, errs := f.cli(t, "specs", "draft", "show", spec); code != 1 || !strings.Contains(errs, "no draft") {
+		t.Errorf("no draft: exit code %d, %q", code, errs)
+	}
+	want := "kept the draft of " + spec + "; one thing keeps it from being\npublished\n  characteristics[0].source: value is required\n"
+	for range 2 { // the second replaces the first, whose etag it asks for
+		if code, out, errs := f.cli(t, "specs", "draft", "save", file); code != 0 || out != want {
+			t.Errorf("exit code %d, %q, %q", code, out, errs)
+		}
+	}
+	if code, _, errs := f.cli(t, "specs", "draft", "save", file, "--etag", "old"); code != 2 || !strings.Contains(errs, "changed") {
+		t.Errorf("another etag: exit code %d, %q", code, errs)
+	}
+	if code, out, _ := f.cli(t, "specs", "draft", "show", spec); code != 0 || !strings.Contains(out, "make: Ulverdale") {
+		t.Errorf("exit code %d, %q", code, out)
+	}
+	if code, out, _ := f.cli(t, "specs", "draft", "drop", spec); code != 0 || out != "removed the draft of "+spec+"\n" {
+		t.Errorf("exit code %d, %q", code, out)
+	}
+}
+
 func TestAffected(t *testing.T) {
 	f := newFake(t)
 	_, out, _ := f.cli(t, "affected", "ulverdale-causeway-400-2026-us@2", "--filter", `shop = "ridge-cycles"`)

@@ -2,6 +2,7 @@ package render
 
 import (
 	"fmt"
+	"strings"
 
 	"github.com/snapgauge/snapgauge/clients/snapgauge/internal/layout"
 	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
@@ -41,5 +42,24 @@ func Withdrawn(r *pb.SpecRevision, before bool, o Options) string {
 	}
 	p.Text(0, "", said)
 	p.Note(2, "reason:", layout.Dim, r.GetWithdrawReason())
+	return p.String()
+}
+
+// DraftSaved says that a draft is kept, and what keeps it from being published.
+func DraftSaved(answer *pb.SaveSpecDraftResponse, o Options) string {
+	p := o.page()
+	spec := strings.TrimSuffix(strings.TrimPrefix(answer.GetDraft().GetName(), "specs/"), "/draft")
+	problems := answer.GetProblems()
+	switch len(problems) {
+	case 0:
+		p.Text(0, "", fmt.Sprintf("kept the draft of %s; nothing keeps it from being published", spec))
+	case 1:
+		p.Text(0, "", fmt.Sprintf("kept the draft of %s; one thing keeps it from being published", spec))
+	default:
+		p.Text(0, "", fmt.Sprintf("kept the draft of %s; %d things keep it from being published", spec, len(problems)))
+	}
+	for _, problem := range problems {
+		p.Text(2, "", layout.Clean(problem.GetField()+": "+problem.GetMessage()))
+	}
 	return p.String()
 }
