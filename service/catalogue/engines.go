@@ -76,7 +76,7 @@ func (c *Catalogue) engine(ctx context.Context, h *Head) (engine *gauge.Engine, 
 		if err != nil {
 			return nil, c.orClosed(err)
 		}
-		engine, err := gauge.Compile(r)
+		engine, err := gauge.Recompile(r)
 		if err != nil {
 			return nil, &UnfitError{Name: h.Name(), Err: err}
 		}
@@ -104,7 +104,7 @@ func (c *Catalogue) sheet(ctx context.Context, h *Head) (r *spec.Revision, there
 		case p.Digest != h.Digest:
 			return nil, &UnfitError{Name: h.Name(), Err: fmt.Errorf("%w: got digest %s, wanted %s", store.ErrCorrupt, p.Digest, h.Digest)}
 		}
-		r, err := spec.NewRevision(p.Sheet)
+		r, err := spec.Published(p.Sheet)
 		if err != nil {
 			return nil, &UnfitError{Name: h.Name(), Err: err}
 		}

@@ -12,6 +12,7 @@ import (
 
 	"pgregory.net/rapid"
 
+	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
 	"github.com/snapgauge/snapgauge/service/spec"
 	"github.com/snapgauge/snapgauge/service/store"
 	"github.com/snapgauge/snapgauge/service/store/storetest"
@@ -135,8 +136,11 @@ func TestUnfit(t *testing.T) {
 	t.Parallel()
 	model := storetest.NewModel()
 	bad := sheet(2, 1, 1)
-	bad.Characteristics[0].Source = "" // the store does not look
-	fill(t, model, sheet(1, 1, 1), sheet(1, 2, 2), bad, sheet(3, 1, 1))
+	bad.Rules = append(bad.Rules, &pb.Rule{Id: "broken", Expression: "nothing >", Severity: pb.Severity_SEVERITY_FUNCTION}) // the store does not look
+	old := sheet(5, 1, 1)
+	old.Characteristics[0].Source = ""   // which publishing refuses today
+	old.Examples = []*pb.SetupRecord{{}} // which disagrees with everything
+	fill(t, model, sheet(1, 1, 1), sheet(1, 2, 2), bad, sheet(3, 1, 1), old)
 	link := &corrupt{faulty: faulty{SpecStore: model}}
 	link.name.Store("specs/tarn-1-2026-eu/revisions/2")
 	c := open(t, link, Config{})
@@ -144,6 +148,9 @@ func TestUnfit(t *testing.T) {
 	judge := func(n int) error { _, _, err := c.Judge(ctx, about(n)); return err }
 	var unfit *UnfitError
 	var sheetError *spec.SheetError
+	if err := judge(5); err != nil {
+		t.Errorf("published before sources were required: got %v, wanted it in force still", err)
+	}
 	if err := judge(3); err != nil {
 		t.Errorf("got %v", err)
 	}

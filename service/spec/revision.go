@@ -13,7 +13,7 @@ import (
 )
 
 // Revision is one immutable state of a spec sheet that passed every check. Make
-// one with [NewRevision] or [Load]. It is safe for concurrent use.
+// one with [NewRevision], [Published] or [Load]. It is safe for concurrent use.
 type Revision struct {
 	sheet         *pb.SpecSheet
 	digest        string
@@ -34,11 +34,24 @@ func NewRevision(sheet *pb.SpecSheet) (*Revision, error) {
 	return newRevision(proto.Clone(sheet).(*pb.SpecSheet))
 }
 
+// Published makes a revision of a copy of a sheet that has been published. It was
+// checked on that day, by the checks of that day, and is not checked again: what
+// was in force stays in force, however strict checks become. The error is a
+// *[SheetError] and means that the sheet has no canonical form.
+func Published(sheet *pb.SpecSheet) (*Revision, error) {
+	return prepare(proto.Clone(sheet).(*pb.SpecSheet))
+}
+
 // newRevision is [NewRevision] for a sheet that nobody else holds.
 func newRevision(sheet *pb.SpecSheet) (*Revision, error) {
 	if problems := Lint(sheet); len(problems) > 0 {
 		return nil, &SheetError{Problems: problems}
 	}
+	return prepare(sheet)
+}
+
+// prepare makes a revision of a sheet that has been checked.
+func prepare(sheet *pb.SpecSheet) (*Revision, error) {
 	digest, err := Digest(sheet)
 	if err != nil {
 		return nil, &SheetError{Problems: []Problem{{Message: err.Error()}}}
