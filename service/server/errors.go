@@ -60,6 +60,7 @@ const (
 	reasonInputMissing      = "INPUT_MISSING"
 	reasonInputInvalid      = "INPUT_INVALID"
 	reasonRequestUnreadable = "REQUEST_UNREADABLE"
+	reasonSupersedesOther   = "SUPERSEDES_OTHER_UNIT"
 	reasonSheetInvalid      = "SHEET_INVALID"
 	reasonResumeToken       = "RESUME_TOKEN_INVALID"
 )

@@ -2,6 +2,7 @@ package server
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"strings"
 	"time"
@@ -11,6 +12,7 @@ import (
 
 	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
 	"github.com/snapgauge/snapgauge/service/gauge"
+	"github.com/snapgauge/snapgauge/service/near"
 	"github.com/snapgauge/snapgauge/service/quantity"
 	"github.com/snapgauge/snapgauge/service/store"
 	"github.com/snapgauge/snapgauge/service/vin"
@@ -61,6 +63,9 @@ func (s *setupService) SubmitSetup(ctx context.Context, req *pb.SubmitSetupReque
 		}
 		return nil, err
 	}
+	if err := s.correctsSameUnit(ctx, record); err != nil {
+		return nil, err
+	}
 	id, err := uuid.NewV7()
 	if err != nil {
 		return nil, fmt.Errorf("new identifier: %w", err)
@@ -80,6 +85,33 @@ func (s *setupService) SubmitSetup(ctx context.Context, req *pb.SubmitSetupReque
 		s.metrics.judged(report)
 	}
 	return &pb.SubmitSetupResponse{Setup: setupOf(stored, false)}, nil
+}
+
+// vinSlips is how many slips a mistyped VIN may be from the right one, so that a
+// correction can correct it.
+const vinSlips = 2
+
+// correctsSameUnit refuses a correction of another machine's record, which would
+// hide that record. What is not stored, or not of this shop, is the store's to
+// refuse.
+func (s *setupService) correctsSameUnit(ctx context.Context, record *pb.SetupRecord) error {
+	id, named := store.ParseName(record.GetSupersedes())
+	if !named {
+		return nil
+	}
+	old, err := s.store.Get(ctx, id)
+	switch {
+	case errors.Is(err, store.ErrNotFound) || err == nil && old.Shop != record.GetShop():
+		return nil
+	case err != nil:
+		return err
+	}
+	before, now := vin.Plain(old.Record.GetUnit().GetVin()), vin.Plain(record.GetUnit().GetVin())
+	if near.Distance(before, now, vinSlips) > vinSlips {
+		return badField("record.supersedes", reasonSupersedesOther,
+			"got a set-up of the machine %s, wanted one of %s", clip(before), clip(now))
+	}
+	return nil
 }
 
 // submitted finds the set-up that this very request has stored before. A record

@@ -530,3 +530,25 @@ func TestTimesOfAnyRequest(t *testing.T) {
 		}
 	}
 }
+
+// A correction may mend a mistyped VIN, and may not hide another machine's record.
+func TestSupersedesOtherUnit(t *testing.T) {
+	b := newBench(t)
+	first := b.submit(t, with(func(*pb.SetupRecord) {}))
+	typed := []byte(first.GetRecord().GetUnit().GetVin())
+	correct := func(change func(*pb.Unit)) error {
+		record := with(func(r *pb.SetupRecord) {
+			r.Supersedes = first.GetName()
+			change(r.Unit)
+		})
+		_, err := b.setups.SubmitSetup(t.Context(), &pb.SubmitSetupRequest{Record: record, RequestId: uuid.NewString()})
+		return err
+	}
+	err := correct(func(u *pb.Unit) { u.Vin = "0VBZZ9999ZZ999999" })
+	wantStatus(t, err, codes.InvalidArgument, reasonSupersedesOther, "record.supersedes")
+	last := len(typed) - 1
+	typed[last], typed[last-1] = typed[last-1], typed[last]
+	if err := correct(func(u *pb.Unit) { u.Vin = string(typed) }); err != nil {
+		t.Errorf("two characters the other way round: %v", err)
+	}
+}

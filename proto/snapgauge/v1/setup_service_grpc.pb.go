@@ -52,8 +52,10 @@ type SetupServiceClient interface {
 	// Judges a record and stores it with its report, whatever the verdict. The
 	// same request identifier from the same shop stores nothing new and gets the
 	// first answer again; with another record it is ALREADY_EXISTS. A record that
-	// supersedes one that is not stored is FAILED_PRECONDITION; one that finishes
-	// more than a day from now is INVALID_ARGUMENT.
+	// supersedes one that is not stored is FAILED_PRECONDITION; one that supersedes
+	// another machine's (VINs more than a typing error apart, reason
+	// SUPERSEDES_OTHER_UNIT) or finishes more than a day from now is
+	// INVALID_ARGUMENT.
 	SubmitSetup(ctx context.Context, in *SubmitSetupRequest, opts ...grpc.CallOption) (*SubmitSetupResponse, error)
 	// Gets a stored set-up. NOT_FOUND when there is none of that name.
 	GetSetup(ctx context.Context, in *GetSetupRequest, opts ...grpc.CallOption) (*GetSetupResponse, error)
@@ -178,8 +180,10 @@ type SetupServiceServer interface {
 	// Judges a record and stores it with its report, whatever the verdict. The
 	// same request identifier from the same shop stores nothing new and gets the
 	// first answer again; with another record it is ALREADY_EXISTS. A record that
-	// supersedes one that is not stored is FAILED_PRECONDITION; one that finishes
-	// more than a day from now is INVALID_ARGUMENT.
+	// supersedes one that is not stored is FAILED_PRECONDITION; one that supersedes
+	// another machine's (VINs more than a typing error apart, reason
+	// SUPERSEDES_OTHER_UNIT) or finishes more than a day from now is
+	// INVALID_ARGUMENT.
 	SubmitSetup(context.Context, *SubmitSetupRequest) (*SubmitSetupResponse, error)
 	// Gets a stored set-up. NOT_FOUND when there is none of that name.
 	GetSetup(context.Context, *GetSetupRequest) (*GetSetupResponse, error)
