@@ -167,8 +167,7 @@ func statusOf(err error) (st *status.Status, requestID string) {
 		// Asked before the errors that it wraps: those may be of a context that is
 		// not the caller's. Why the store does not answer is not the caller's
 		// business either; whoever runs the catalogue has it in the log.
-		return withInfo(codes.Unavailable, fmt.Sprintf("the sheets in use were last known to be current %v ago, wanted at most %v: try again",
-			stale.Age.Round(time.Millisecond), stale.Max), reasonCatalogueStale, map[string]string{
+		return withInfo(codes.Unavailable, ofStale(stale), reasonCatalogueStale, map[string]string{
 			"age": stale.Age.Round(time.Millisecond).String(),
 			"max": stale.Max.String(),
 		}), ""
@@ -309,6 +308,15 @@ func badRequest(violations []violation) *status.Status {
 		message += ")"
 	}
 	return withDetails(status.New(codes.InvalidArgument, message), details)
+}
+
+// ofStale says what its error says, without the cause.
+func ofStale(e *catalogue.StaleError) string {
+	if e.Max == 0 {
+		return "the sheets in use cannot be brought up to date now: try again"
+	}
+	return fmt.Sprintf("the sheets in use were last known to be current %v ago, wanted at most %v: try again",
+		e.Age.Round(time.Millisecond), e.Max)
 }
 
 func ofNotInForce(e *spec.NotInForceError) map[string]string {

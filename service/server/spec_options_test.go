@@ -101,3 +101,21 @@ func TestOptionViolationsSayHowToMend(t *testing.T) {
 		}
 	}
 }
+
+// Of an option that lacks two others, each violation speaks of its own.
+func TestOptionViolationsKeepApart(t *testing.T) {
+	b := newBench(t, withSheets(nil))
+	b.publish(t, tarnSheet(t, 1, func(s *pb.SpecSheet) {
+		s.Options = append(s.Options, &pb.Option{Id: "tour_pack", DisplayName: "Tour pack", Requires: []string{"hand_guards", "bar_muffs"}, Source: "Invented"})
+	}))
+	_, err := b.specs.GetSpec(t.Context(), &pb.GetSpecRequest{Name: "specs/" + tarn, Options: []string{"tour_pack"}})
+	var said []string
+	for _, d := range detailsOf(err) {
+		for _, v := range d.(*errdetails.BadRequest).GetFieldViolations() {
+			said = append(said, v.GetDescription())
+		}
+	}
+	if fmt.Sprint(said) != "[tour_pack requires hand_guards tour_pack requires bar_muffs]" {
+		t.Errorf("got %q", said)
+	}
+}

@@ -272,6 +272,7 @@ func TestCatalogueErrors(t *testing.T) {
 		reason string
 	}{
 		{&catalogue.StaleError{Age: time.Minute, Max: time.Second, Err: context.Canceled}, codes.Unavailable, reasonCatalogueStale},
+		{&catalogue.StaleError{Age: time.Minute, Err: store.ErrCorrupt}, codes.Unavailable, reasonCatalogueStale},
 		{&catalogue.BehindError{Position: 3, Err: context.DeadlineExceeded}, codes.Unavailable, reasonCatalogueStale},
 		{&catalogue.AmbiguousError{What: "x", SpecIDs: []string{"a", "b"}}, codes.FailedPrecondition, reasonSpecAmbiguous},
 		{catalogue.ErrClosed, codes.Unavailable, ""},
@@ -283,7 +284,7 @@ func TestCatalogueErrors(t *testing.T) {
 		if st.Code() != tc.code || statusReason(st.Err()) != tc.reason {
 			t.Errorf("%T: got %v, want %v %s", tc.err, st, tc.code, tc.reason)
 		}
-		if tc.code == codes.Internal && strings.Contains(st.Message(), "corrupt") {
+		if strings.Contains(st.Message(), "corrupt") {
 			t.Errorf("%T: got %v, want no internals", tc.err, st)
 		}
 	}

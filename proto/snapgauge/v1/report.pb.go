@@ -525,7 +525,8 @@ type Report struct {
 	EngineVersion string `protobuf:"bytes,3,opt,name=engine_version,json=engineVersion,proto3" json:"engine_version,omitempty"`
 	// The instant whose revision was chosen.
 	AsOfTime *timestamppb.Timestamp `protobuf:"bytes,4,opt,name=as_of_time,json=asOfTime,proto3" json:"as_of_time,omitempty"`
-	// Why this revision was chosen, in a sentence.
+	// Why this revision was chosen, in a sentence. It names the revisions after it,
+	// so it may change when one is published; nothing else of the report does.
 	Why string `protobuf:"bytes,10,opt,name=why,proto3" json:"why,omitempty"`
 	// Identifiers of the bulletins that apply to this unit.
 	Bulletins []string `protobuf:"bytes,5,rep,name=bulletins,proto3" json:"bulletins,omitempty"`

@@ -1058,7 +1058,8 @@ type AffectedSetup struct {
 	Phase Phase `protobuf:"varint,4,opt,name=phase,proto3,enum=snapgauge.v1.Phase" json:"phase,omitempty"`
 	// The verdict it was given.
 	VerdictThen Verdict `protobuf:"varint,5,opt,name=verdict_then,json=verdictThen,proto3,enum=snapgauge.v1.Verdict" json:"verdict_then,omitempty"`
-	// The verdict it would be given.
+	// The verdict it would be given; not stated where that revision cannot take the
+	// record at all.
 	VerdictNow Verdict `protobuf:"varint,6,opt,name=verdict_now,json=verdictNow,proto3,enum=snapgauge.v1.Verdict" json:"verdict_now,omitempty"`
 	// Findings it would have and did not.
 	NewFindings []*Finding `protobuf:"bytes,7,rep,name=new_findings,json=newFindings,proto3" json:"new_findings,omitempty"`

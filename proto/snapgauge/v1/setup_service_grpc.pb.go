@@ -45,7 +45,7 @@ const (
 // VIN_INVALID besides.
 // NOT_FOUND with reason SPEC_NOT_FOUND means that no spec covers the unit;
 // FAILED_PRECONDITION with reason NO_REVISION_IN_FORCE that none was in force on
-// that day.
+// that day, or with SPEC_AMBIGUOUS that several sheets cover the unit.
 type SetupServiceClient interface {
 	// Judges a record and keeps nothing.
 	ValidateSetup(ctx context.Context, in *ValidateSetupRequest, opts ...grpc.CallOption) (*ValidateSetupResponse, error)
@@ -66,7 +66,8 @@ type SetupServiceClient interface {
 	// revision.
 	ListAffectedSetups(ctx context.Context, in *ListAffectedSetupsRequest, opts ...grpc.CallOption) (*ListAffectedSetupsResponse, error)
 	// Works out the job on one machine before it begins: every step in order, with
-	// its target. NOT_FOUND and FAILED_PRECONDITION as for ValidateSetup;
+	// its target. NOT_FOUND and FAILED_PRECONDITION as for ValidateSetup, also when
+	// no sheet covers the VIN;
 	// INVALID_ARGUMENT for options that the sheet does not know or that do not go
 	// together.
 	PlanSetup(ctx context.Context, in *PlanSetupRequest, opts ...grpc.CallOption) (*PlanSetupResponse, error)
@@ -173,7 +174,7 @@ func (c *setupServiceClient) RenderSheet(ctx context.Context, in *RenderSheetReq
 // VIN_INVALID besides.
 // NOT_FOUND with reason SPEC_NOT_FOUND means that no spec covers the unit;
 // FAILED_PRECONDITION with reason NO_REVISION_IN_FORCE that none was in force on
-// that day.
+// that day, or with SPEC_AMBIGUOUS that several sheets cover the unit.
 type SetupServiceServer interface {
 	// Judges a record and keeps nothing.
 	ValidateSetup(context.Context, *ValidateSetupRequest) (*ValidateSetupResponse, error)
@@ -194,7 +195,8 @@ type SetupServiceServer interface {
 	// revision.
 	ListAffectedSetups(context.Context, *ListAffectedSetupsRequest) (*ListAffectedSetupsResponse, error)
 	// Works out the job on one machine before it begins: every step in order, with
-	// its target. NOT_FOUND and FAILED_PRECONDITION as for ValidateSetup;
+	// its target. NOT_FOUND and FAILED_PRECONDITION as for ValidateSetup, also when
+	// no sheet covers the VIN;
 	// INVALID_ARGUMENT for options that the sheet does not know or that do not go
 	// together.
 	PlanSetup(context.Context, *PlanSetupRequest) (*PlanSetupResponse, error)

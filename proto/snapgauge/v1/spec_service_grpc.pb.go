@@ -58,8 +58,8 @@ type SpecServiceClient interface {
 	// are and it is none of their names, or when no sheet of it covers the unit.
 	LookUpCharacteristics(ctx context.Context, in *LookUpCharacteristicsRequest, opts ...grpc.CallOption) (*LookUpCharacteristicsResponse, error)
 	// Publishes a revision, which is in force from its effective time on. A sheet
-	// that is wrong is INVALID_ARGUMENT with a field violation for each reason,
-	// `reason` SHEET_INVALID. The same content published twice is one revision: the
+	// that is wrong, or larger than 3 MiB, is INVALID_ARGUMENT with a field violation
+	// for each reason, `reason` SHEET_INVALID. The same content published twice is one revision: the
 	// first answer comes again. ABORTED with reason SPEC_CHANGED when the etag is
 	// not that of the newest revision; FAILED_PRECONDITION with reason
 	// REVISION_NUMBER or EFFECTIVE_TIME when the sheet does not follow on it, and
@@ -85,7 +85,9 @@ type SpecServiceClient interface {
 	// Says whether options go together, and if not, why and how to mend it.
 	CheckOptions(ctx context.Context, in *CheckOptionsRequest, opts ...grpc.CallOption) (*CheckOptionsResponse, error)
 	// Streams every change from a resume token on, in order and without gaps, for
-	// systems that keep a copy; then each new one as it happens.
+	// systems that keep a copy; then each new one as it happens. INVALID_ARGUMENT
+	// with reason RESUME_TOKEN_INVALID for a token of another history. The stream
+	// ends UNAVAILABLE when the server stops; resume with the last token.
 	WatchSpecs(ctx context.Context, in *WatchSpecsRequest, opts ...grpc.CallOption) (grpc.ServerStreamingClient[WatchSpecsResponse], error)
 }
 
@@ -251,8 +253,8 @@ type SpecServiceServer interface {
 	// are and it is none of their names, or when no sheet of it covers the unit.
 	LookUpCharacteristics(context.Context, *LookUpCharacteristicsRequest) (*LookUpCharacteristicsResponse, error)
 	// Publishes a revision, which is in force from its effective time on. A sheet
-	// that is wrong is INVALID_ARGUMENT with a field violation for each reason,
-	// `reason` SHEET_INVALID. The same content published twice is one revision: the
+	// that is wrong, or larger than 3 MiB, is INVALID_ARGUMENT with a field violation
+	// for each reason, `reason` SHEET_INVALID. The same content published twice is one revision: the
 	// first answer comes again. ABORTED with reason SPEC_CHANGED when the etag is
 	// not that of the newest revision; FAILED_PRECONDITION with reason
 	// REVISION_NUMBER or EFFECTIVE_TIME when the sheet does not follow on it, and
@@ -278,7 +280,9 @@ type SpecServiceServer interface {
 	// Says whether options go together, and if not, why and how to mend it.
 	CheckOptions(context.Context, *CheckOptionsRequest) (*CheckOptionsResponse, error)
 	// Streams every change from a resume token on, in order and without gaps, for
-	// systems that keep a copy; then each new one as it happens.
+	// systems that keep a copy; then each new one as it happens. INVALID_ARGUMENT
+	// with reason RESUME_TOKEN_INVALID for a token of another history. The stream
+	// ends UNAVAILABLE when the server stops; resume with the last token.
 	WatchSpecs(*WatchSpecsRequest, grpc.ServerStreamingServer[WatchSpecsResponse]) error
 	mustEmbedUnimplementedSpecServiceServer()
 }
