@@ -12,7 +12,7 @@ import (
 //
 // Sources. B.8: NIST SP 811 (2008), Appendix B.8, factors listed
 // alphabetically, which give seven digits except where they are exact; looked
-// up in a public transcription of the table. UCUM: the definition of the code
+// up in a public copy of the table. UCUM: the definition of the code
 // in ucum-essence.xml. SI: a prefix or a product of SI units, exact by
 // definition, from memory. A figure with seven digits is compared to half a
 // unit of the seventh.
