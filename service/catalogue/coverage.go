@@ -6,12 +6,9 @@ import (
 	"strings"
 
 	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
+	"github.com/snapgauge/snapgauge/service/spec"
 	"github.com/snapgauge/snapgauge/service/vin"
 )
-
-// serialLength is that of the serials that a coverage bounds: positions 12 to 17
-// of the VIN.
-const serialLength = 6
 
 // alphabet holds the characters of a VIN in their order, the digits first.
 const alphabet = "0123456789ABCDEFGHJKLMNPRSTUVWXYZ"
@@ -25,11 +22,9 @@ func serialAlphabet(place int) string {
 	return alphabet[:10]
 }
 
-// coverage is a compiled [pb.VinCoverage]. It is immutable. The coverage of
-// package spec does the same and is not exported.
+// coverage is a [spec.Coverage] and its size. It is immutable.
 type coverage struct {
-	patterns []vin.Pattern
-	serials  vin.SerialRange
+	spec.Coverage
 	// width is about how many VINs are covered, whatever their check digits:
 	// patterns that overlap count apart, and serials within a pattern that
 	// states some of their characters as if evenly spread. It only ever compares
@@ -38,23 +33,18 @@ type coverage struct {
 }
 
 func compileCoverage(c *pb.VinCoverage) *coverage {
-	compiled := &coverage{serials: vin.SerialRange{From: c.GetSerialFrom(), To: c.GetSerialTo()}}
-	for _, text := range c.GetPatterns() {
-		// Published sheets have no other; one that is stored all the same
-		// covers nothing.
-		if pattern, err := vin.CompilePattern(text); err == nil {
-			compiled.patterns = append(compiled.patterns, pattern)
-			compiled.width += compiled.widthOf(pattern.String())
-		}
+	compiled := &coverage{Coverage: spec.CompileCoverage(c)}
+	for _, pattern := range compiled.Patterns {
+		compiled.width += compiled.widthOf(pattern.String())
 	}
 	return compiled
 }
 
 // widthOf is about how many VINs of one pattern are covered.
 func (c *coverage) widthOf(pattern string) float64 {
-	head, serial := pattern[:vin.Length-serialLength], pattern[vin.Length-serialLength:]
+	head, serial := pattern[:vin.Length-spec.SerialLength], pattern[vin.Length-spec.SerialLength:]
 	count, all := 1, 1
-	for place := range serialLength {
+	for place := range spec.SerialLength {
 		choices := len(serialAlphabet(place))
 		all *= choices
 		if serial[place] == '?' {
@@ -62,11 +52,11 @@ func (c *coverage) widthOf(pattern string) float64 {
 		}
 	}
 	from, to := 0, all
-	if c.serials.From != "" {
-		from, _ = serialsBefore(c.serials.From)
+	if c.Serials.From != "" {
+		from, _ = serialsBefore(c.Serials.From)
 	}
-	if c.serials.To != "" {
-		before, itself := serialsBefore(c.serials.To)
+	if c.Serials.To != "" {
+		before, itself := serialsBefore(c.Serials.To)
 		if to = before; itself {
 			to++
 		}
@@ -79,7 +69,7 @@ func (c *coverage) widthOf(pattern string) float64 {
 // itself one.
 func serialsBefore(bound string) (n int, itself bool) {
 	itself = true
-	for place := range serialLength {
+	for place := range spec.SerialLength {
 		choices := serialAlphabet(place)
 		n *= len(choices)
 		if !itself {
@@ -95,37 +85,27 @@ func serialsBefore(bound string) (n int, itself bool) {
 	return n, itself
 }
 
-// contains reports whether v is covered. It does not look at the check digit.
-func (c *coverage) contains(v vin.VIN) bool {
-	for i := range c.patterns {
-		if c.patterns[i].Match(v) {
-			return c.serials.Contains(string(v[vin.Length-serialLength:]))
-		}
-	}
-	return false
-}
-
 // same reports whether two coverages are written alike.
 func (c *coverage) same(other *coverage) bool {
-	return c.serials == other.serials && slices.EqualFunc(c.patterns, other.patterns,
+	return c.Serials == other.Serials && slices.EqualFunc(c.Patterns, other.Patterns,
 		func(a, b vin.Pattern) bool { return a.String() == b.String() })
 }
 
 // overlap returns a pattern of which some VINs are covered by both, "" when no
 // VIN is. Check digits are not looked at.
 func (c *coverage) overlap(other *coverage) string {
-	from := max(c.serials.From, other.serials.From)
-	to := c.serials.To
-	if to == "" || other.serials.To != "" && other.serials.To < to {
-		to = other.serials.To
+	from := max(c.Serials.From, other.Serials.From)
+	to := c.Serials.To
+	if to == "" || other.Serials.To != "" && other.Serials.To < to {
+		to = other.Serials.To
 	}
-	for i := range c.patterns {
-		for j := range other.patterns {
-			both, ok := merge(c.patterns[i].String(), other.patterns[j].String())
+	for i := range c.Patterns {
+		for j := range other.Patterns {
+			both, ok := merge(c.Patterns[i].String(), other.Patterns[j].String())
 			if !ok {
 				continue
 			}
-			head, serial := both[:vin.Length-serialLength], both[vin.Length-serialLength:]
+			head, serial := both[:vin.Length-spec.SerialLength], both[vin.Length-spec.SerialLength:]
 			if first, ok := firstSerial(serial, from, 0); ok && (to == "" || first <= to) {
 				return head + first
 			}

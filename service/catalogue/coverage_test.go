@@ -63,13 +63,13 @@ func TestOverlap(t *testing.T) {
 		}
 		if both != "" {
 			one := vin.VIN(strings.ReplaceAll(both, "?", "0"))
-			if !a.contains(one) || !b.contains(one) {
-				t.Fatalf("got %s, which %t and %t cover", one, a.contains(one), b.contains(one))
+			if !a.Contains(one) || !b.Contains(one) {
+				t.Fatalf("got %s, which %t and %t cover", one, a.Contains(one), b.Contains(one))
 			}
 			return
 		}
 		for _, one := range units {
-			if a.contains(one) && b.contains(one) {
+			if a.Contains(one) && b.Contains(one) {
 				t.Fatalf("both cover %s", one)
 			}
 		}

@@ -26,7 +26,7 @@ type Head struct {
 // CoversVIN reports whether the revision is for that machine. It does not look
 // at the check digit. One whose sheet could not be read covers every VIN: so it
 // may be chosen, which fails then, but is never passed over for another.
-func (h *Head) CoversVIN(v vin.VIN) bool { return h.covers == nil || h.covers.contains(v) }
+func (h *Head) CoversVIN(v vin.VIN) bool { return h.covers == nil || h.covers.Contains(v) }
 
 // width is a measure of how many VINs are covered.
 func (h *Head) width() float64 {

@@ -7,6 +7,7 @@ import (
 	"sync"
 	"time"
 
+	"github.com/snapgauge/snapgauge/service/spec"
 	"github.com/snapgauge/snapgauge/service/store"
 )
 
@@ -71,10 +72,10 @@ func (s *history) published(h *Head) *history {
 func (s *history) named(h *Head) *history {
 	s.names, s.leads = slices.Clip(s.names), slices.Clip(s.leads)
 	for _, name := range modelNames(h) {
-		if key := foldModel(name); !slices.Contains(s.names, key) {
+		if key := spec.FoldModel(name); !slices.Contains(s.names, key) {
 			s.names = append(s.names, key)
 		}
-		for _, lead := range leadingWords(name) {
+		for _, lead := range spec.LeadingWords(name) {
 			if !slices.Contains(s.leads, lead) {
 				s.leads = append(s.leads, lead)
 			}

@@ -105,7 +105,7 @@ type candidate struct {
 }
 
 func (c *Catalogue) inForce(q Query) (Choice, error) {
-	called := c.index.called(foldModel(q.Model))
+	called := c.index.called(spec.FoldModel(q.Model))
 	var candidates []candidate
 	var first error
 	for _, s := range called {
@@ -180,7 +180,7 @@ func (q Query) choose(candidates []candidate) (Choice, error) {
 
 func (c *Catalogue) seek(q Query) (Choice, error) {
 	var specs []*history
-	how := named
+	how := spec.Named
 	if s := c.index.spec(q.Model); s != nil {
 		q.ModelYear, q.Market = 0, ""
 		specs = []*history{s}
@@ -212,7 +212,7 @@ func (c *Catalogue) seek(q Query) (Choice, error) {
 	case len(found) == 0:
 		return Choice{}, notYet
 	}
-	if how != named && slices.ContainsFunc(found, func(other candidate) bool { return !sameModel(other.head, found[0].head) }) {
+	if how != spec.Named && slices.ContainsFunc(found, func(other candidate) bool { return !sameModel(other.head, found[0].head) }) {
 		heads := make([]*Head, len(found))
 		for i, one := range found {
 			heads[i] = one.head
@@ -229,23 +229,23 @@ func (c *Catalogue) seek(q Query) (Choice, error) {
 // meant returns the specs, by identifier, that a person means by q.Model, in the
 // year and the market of q. A year in q.Model is put into q.ModelYear where it
 // counts.
-func (c *Catalogue) meant(q *Query) ([]*history, likeness, error) {
+func (c *Catalogue) meant(q *Query) ([]*history, spec.Likeness, error) {
 	var all []*history // only what is not a name is compared with all of them
-	search := func(text string) ([]*history, likeness) {
+	search := func(text string) ([]*history, spec.Likeness) {
 		if text == "" {
-			return nil, unlike
+			return nil, spec.Unlike
 		}
 		if specs := c.index.called(text); len(specs) > 0 {
-			return specs, named
+			return specs, spec.Named
 		}
 		if all == nil {
 			all = c.index.all()
 		}
 		return like(text, all)
 	}
-	specs, how := search(foldModel(q.Model))
-	if rest, year, ok := cutYear(q.Model); ok && how != named && (q.ModelYear == 0 || q.ModelYear == year) {
-		if cut, better := search(foldModel(rest)); better < how {
+	specs, how := search(spec.FoldModel(q.Model))
+	if rest, year, ok := spec.CutYear(q.Model); ok && how != spec.Named && (q.ModelYear == 0 || q.ModelYear == year) {
+		if cut, better := search(spec.FoldModel(rest)); better < how {
 			specs, how, q.ModelYear = cut, better, year
 		}
 	}
@@ -270,7 +270,7 @@ func sameModel(a, b *Head) bool {
 	}
 	for _, one := range modelNames(a) {
 		for _, other := range modelNames(b) {
-			if foldModel(one) == foldModel(other) {
+			if spec.FoldModel(one) == spec.FoldModel(other) {
 				return true
 			}
 		}
@@ -278,13 +278,13 @@ func sameModel(a, b *Head) bool {
 	return false
 }
 
-// descriptions names specs as people do, at most [maxSuggestions], each once.
+// descriptions names specs as people do, at most [spec.MaxSuggestions], each once.
 func descriptions(specs []*history) []string {
 	var names []string
 	for _, s := range specs {
 		h := s.newest()
 		name := fmt.Sprintf("%s %d %s", h.Model, h.ModelYear, h.Market)
-		if len(names) < maxSuggestions && !slices.Contains(names, name) {
+		if len(names) < spec.MaxSuggestions && !slices.Contains(names, name) {
 			names = append(names, name)
 		}
 	}

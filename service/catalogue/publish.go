@@ -151,7 +151,7 @@ func (c *Catalogue) contested(sheet *pb.SpecSheet) (problems []spec.Problem) {
 	covers, from := compileCoverage(sheet.GetVin()), sheet.GetEffectiveTime().AsTime()
 	var told []string
 	for _, name := range modelNames(h) {
-		for _, s := range c.index.called(foldModel(name)) {
+		for _, s := range c.index.called(spec.FoldModel(name)) {
 			newest := s.newest()
 			if s.id == sheet.GetSpecId() || slices.Contains(told, s.id) ||
 				newest.ModelYear != int(sheet.GetModelYear()) || newest.Market != sheet.GetMarket() {

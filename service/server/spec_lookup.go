@@ -26,14 +26,7 @@ func (s *specService) LookUpCharacteristics(ctx context.Context, req *pb.LookUpC
 	if err != nil {
 		return nil, err
 	}
-	// The sheet is found: a library of it alone finds the words. What they are
-	// searched in is kept by the revision, not by the library.
-	library, err := spec.NewLibrary([]*spec.Revision{revision})
-	if err != nil {
-		return nil, err
-	}
-	_, matches, err := library.LookUp(spec.Query{
-		Model:   revision.SpecID(),
+	matches, err := revision.LookUp(spec.Query{
 		Words:   req.GetWords(),
 		Options: req.GetOptions(),
 		VIN:     number,

@@ -54,8 +54,8 @@ func (e *SheetError) Error() string {
 	return strings.Join(lines, "\n")
 }
 
-// maxSuggestions is how many names a [NotFoundError] offers.
-const maxSuggestions = 5
+// MaxSuggestions is how many names a [NotFoundError] offers.
+const MaxSuggestions = 5
 
 // NotFoundError says that there is no such model, spec or revision, that no
 // sheet of it covers the unit, or that what was said could be several models.

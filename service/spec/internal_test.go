@@ -73,7 +73,7 @@ func TestOverlap(t *testing.T) {
 		want := false
 		for bits := range 16 {
 			v := vin.VIN("0AA" + string([]byte{letters[bits&1], letters[bits>>1&1]}) + "000000" + "0000" + string([]byte{letters[bits>>2&1], letters[bits>>3]}))
-			want = want || compileCoverage(a).contains(v) && compileCoverage(b).contains(v)
+			want = want || CompileCoverage(a).Contains(v) && CompileCoverage(b).Contains(v)
 		}
 		if got := overlap(a, b); got != want || overlap(b, a) != got {
 			t.Fatalf("%v and %v: got %v, want %v", a, b, got, want)

@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"maps"
 	"slices"
-	"strings"
 	"time"
 
 	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
@@ -54,9 +53,9 @@ func NewLibrary(revs []*Revision) (*Library, error) {
 			}
 		}
 		for _, r := range list {
-			for _, name := range modelNames(r.sheet) {
-				note(l.names, foldModel(name), id)
-				for _, lead := range leadingWords(name) {
+			for _, name := range namesOf(r.sheet) {
+				note(l.names, FoldModel(name), id)
+				for _, lead := range LeadingWords(name) {
 					note(l.leads, lead, id)
 				}
 			}
@@ -138,7 +137,7 @@ func (l *Library) Revision(specID string, number int) (*Revision, error) {
 }
 
 func (l *Library) noSpec(specID string) error {
-	return &NotFoundError{What: fmt.Sprintf("spec %q", specID), Suggestions: near.Names(specID, l.ids, maxSuggestions)}
+	return &NotFoundError{What: fmt.Sprintf("spec %q", specID), Suggestions: near.Names(specID, l.ids, MaxSuggestions)}
 }
 
 // InForceByID returns the revision of a spec that is in force at a time: the
@@ -162,7 +161,7 @@ func (l *Library) InForceByID(specID string, asOf time.Time) (*Revision, error) 
 // hyphens do not matter, and neither does the maker's name in front. It returns
 // a *[NotFoundError] or a *[NotInForceError] as [Library.InForceByID] does.
 func (l *Library) InForce(model string, year int, market string, asOf time.Time) (*Revision, error) {
-	key := foldModel(model)
+	key := FoldModel(model)
 	for _, id := range l.names[key] {
 		if s := l.newest(id).sheet; int(s.GetModelYear()) == year && s.GetMarket() == market {
 			return l.InForceByID(id, asOf)
@@ -173,7 +172,7 @@ func (l *Library) InForce(model string, year int, market string, asOf time.Time)
 		for _, id := range ids {
 			missing.Suggestions = append(missing.Suggestions, l.describe(id))
 		}
-		missing.Suggestions = missing.Suggestions[:min(maxSuggestions, len(ids))]
+		missing.Suggestions = missing.Suggestions[:min(MaxSuggestions, len(ids))]
 	} else {
 		missing.Suggestions = l.nearModels(model)
 	}
@@ -186,31 +185,13 @@ func (l *Library) describe(specID string) string {
 	return fmt.Sprintf("%s %d %s", s.GetModel(), s.GetModelYear(), s.GetMarket())
 }
 
-// modelNames returns the names by which a record may call the model.
-func modelNames(s *pb.SpecSheet) []string {
-	names := make([]string, 0, 2+2*len(s.GetModelAliases()))
-	for _, name := range append([]string{s.GetModel()}, s.GetModelAliases()...) {
-		names = append(names, name, s.GetMake()+" "+name)
-	}
-	return names
+// namesOf returns the [ModelNames] of a sheet.
+func namesOf(s *pb.SpecSheet) []string {
+	return ModelNames(s.GetMake(), s.GetModel(), s.GetModelAliases())
 }
 
 // isNamed reports whether the name is one of the model's.
 func isNamed(s *pb.SpecSheet, name string) bool {
-	key := foldModel(name)
-	return slices.ContainsFunc(modelNames(s), func(n string) bool { return foldModel(n) == key })
-}
-
-// foldModel makes names equal that differ only in case, accents, spaces,
-// hyphens and other signs.
-func foldModel(name string) string { return strings.Join(words(name), "") }
-
-// leadingWords returns the first word of a name, its first two, and so on to
-// the whole of it, each folded.
-func leadingWords(name string) []string {
-	list := words(name)
-	for i := 1; i < len(list); i++ {
-		list[i] = list[i-1] + list[i]
-	}
-	return list
+	key := FoldModel(name)
+	return slices.ContainsFunc(namesOf(s), func(n string) bool { return FoldModel(n) == key })
 }

@@ -68,27 +68,43 @@ var endOfTime = time.Date(9999, 12, 31, 23, 59, 59, 999999999, time.UTC)
 // several are and it is the name of none, or when no sheet covers the unit; a
 // *[NotInForceError] when no revision was in force.
 func (l *Library) LookUp(q Query) (*Revision, []Match, error) {
-	asOf := q.AsOf
-	if asOf.IsZero() {
-		asOf = endOfTime
-	}
-	r, err := l.seekModel(q, asOf)
+	r, err := l.seekModel(q, q.asOf())
 	if err != nil {
 		return nil, nil, err
 	}
+	matches, err := r.LookUp(q)
+	if err != nil {
+		return nil, nil, err
+	}
+	return r, matches, nil
+}
+
+// LookUp finds the characteristics of this sheet that the words of a query mean,
+// best first; of the query, Model, ModelYear and Market do not count. Otherwise it
+// is [Library.LookUp].
+func (r *Revision) LookUp(q Query) ([]Match, error) {
+	asOf := q.asOf()
 	var some []string
 	if q.VIN == "" {
 		some = r.bulletinsForSome(asOf)
 	}
 	ix, err := r.index(q.Options, r.Bulletins(q.VIN, asOf), some)
 	if err != nil {
-		return nil, nil, err
+		return nil, err
 	}
 	most := q.Max
 	if most <= 0 {
 		most = 5
 	}
-	return r, ix.search(q.Words, most), nil
+	return ix.search(q.Words, most), nil
+}
+
+// asOf is the instant asked about.
+func (q Query) asOf() time.Time {
+	if q.AsOf.IsZero() {
+		return endOfTime
+	}
+	return q.AsOf
 }
 
 // maxIndexes bounds the indexes that one revision keeps, one for each set of

@@ -4,10 +4,8 @@ import (
 	"fmt"
 	"maps"
 	"slices"
-	"strconv"
 	"strings"
 	"time"
-	"unicode/utf8"
 
 	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
 	"github.com/snapgauge/snapgauge/service/near"
@@ -43,7 +41,7 @@ func (l *Library) seekModel(q Query, asOf time.Time) (*Revision, error) {
 		return nil, &NotFoundError{What: fmt.Sprintf("sheet of %s that covers the unit %s", what, q.VIN)}
 	case len(found) == 0:
 		return nil, notYet
-	case how != named && slices.ContainsFunc(found, another):
+	case how != Named && slices.ContainsFunc(found, another):
 		return nil, &NotFoundError{What: "single " + what, Suggestions: models(found)}
 	}
 	return found[0], nil
@@ -55,15 +53,15 @@ func (l *Library) seekModel(q Query, asOf time.Time) (*Revision, error) {
 // given. A year among the words counts as the model year unless one is given.
 // It also returns how what is said is like their names, and what that is, in
 // words for an error.
-func (l *Library) seekSpecs(q Query) (ids []string, how likeness, what string, err error) {
+func (l *Library) seekSpecs(q Query) (ids []string, how Likeness, what string, err error) {
 	what = fmt.Sprintf("model %q", q.Model)
 	if _, ok := l.specs[q.Model]; ok {
-		return []string{q.Model}, named, what, nil
+		return []string{q.Model}, Named, what, nil
 	}
 	year := q.ModelYear
-	ids, how = l.like(foldModel(q.Model))
-	if rest, y, ok := cutYear(q.Model); ok && how != named && (year == 0 || year == y) {
-		if cut, better := l.like(foldModel(rest)); better < how {
+	ids, how = l.like(FoldModel(q.Model))
+	if rest, y, ok := CutYear(q.Model); ok && how != Named && (year == 0 || year == y) {
+		if cut, better := l.like(FoldModel(rest)); better < how {
 			ids, how, year = cut, better, y
 		}
 	}
@@ -82,7 +80,7 @@ func (l *Library) seekSpecs(q Query) (ids []string, how likeness, what string, e
 	})
 	if len(fitting) == 0 {
 		missing := &NotFoundError{What: what}
-		for _, id := range ids[:min(maxSuggestions, len(ids))] {
+		for _, id := range ids[:min(MaxSuggestions, len(ids))] {
 			missing.Suggestions = append(missing.Suggestions, l.describe(id))
 		}
 		return nil, how, what, missing
@@ -96,49 +94,26 @@ func (l *Library) seekSpecs(q Query) (ids []string, how likeness, what string, e
 	return fitting, how, what, nil
 }
 
-// likeness is how a text is like a name of a model; less is better.
-type likeness int
-
-const (
-	named   likeness = iota // it is the name
-	leading                 // it is its first words
-	begun                   // it begins it
-	slipped                 // it is one slip from the name or its first words; then one more for each
-	unlike  = slipped + 100
-)
-
 // like returns the specs, sorted, that have a name most like the folded text,
-// and how it is like it. The slice may be shared. Names are the model's, its other names, and each with
-// the maker's before it; so the maker's alone is first words too. Slips are
-// forgiven as far as [near.Trusted], but none in a number, unless one digit of
-// several was left out or put in: a model of another number is another model.
-func (l *Library) like(text string) (ids []string, how likeness) {
+// and how it is like it, as [ModelText.Like] has it. The slice may be shared. Names
+// are those of [ModelNames], so the maker's alone is first words too.
+func (l *Library) like(text string) (ids []string, how Likeness) {
 	if text == "" {
-		return nil, unlike
+		return nil, Unlike
 	}
 	if ids := l.names[text]; len(ids) > 0 {
-		return ids, named
+		return ids, Named
 	}
-	limit := near.Trusted(utf8.RuneCountInString(text))
-	numbers := digits(text)
-	how = unlike
+	said := ReadModel(text)
+	how = Unlike
 	found := make(map[string]bool)
 	for lead, ids := range l.leads {
-		likely := unlike
-		if lead == text {
-			likely = leading
-		} else if len(text) >= 3 && strings.HasPrefix(lead, text) {
-			likely = begun
-		} else if limit > 0 {
-			if d := near.Distance(text, lead, limit); d <= limit && sameNumber(numbers, digits(lead)) {
-				likely = slipped + likeness(d-1)
-			}
-		}
+		likely := said.Like(lead)
 		if likely < how {
 			how = likely
 			clear(found)
 		}
-		if likely == how && likely < unlike {
+		if likely == how && likely < Unlike {
 			for _, id := range ids {
 				found[id] = true
 			}
@@ -147,61 +122,32 @@ func (l *Library) like(text string) (ids []string, how likeness) {
 	return slices.Sorted(maps.Keys(found)), how
 }
 
-// sameNumber reports whether the digits of two names are the same but for one,
-// of two at least, left out.
-func sameNumber(a, b string) bool {
-	if len(a) > len(b) {
-		a, b = b, a
-	}
-	return a == b || len(a) > 1 && len(a)+1 == len(b) && near.Distance(a, b, 1) == 1
-}
-
-func digits(s string) string {
-	return strings.Map(func(r rune) rune {
-		if r < '0' || r > '9' {
-			return -1
-		}
-		return r
-	}, s)
-}
-
 // sameModel reports whether two sheets, of other years or markets perhaps, are
 // for one model: they have a name in common.
 func sameModel(a, b *pb.SpecSheet) bool {
-	return a.GetMake() == b.GetMake() && slices.ContainsFunc(modelNames(a), func(name string) bool { return isNamed(b, name) })
+	return a.GetMake() == b.GetMake() && slices.ContainsFunc(namesOf(a), func(name string) bool { return isNamed(b, name) })
 }
 
 // models returns the names of the models of the sheets, each once, at most
-// [maxSuggestions].
+// [MaxSuggestions].
 func models(revisions []*Revision) []string {
 	var names []string
 	for _, r := range revisions {
-		if name := r.sheet.GetModel(); len(names) < maxSuggestions && !slices.Contains(names, name) {
+		if name := r.sheet.GetModel(); len(names) < MaxSuggestions && !slices.Contains(names, name) {
 			names = append(names, name)
 		}
 	}
 	return names
 }
 
-// cutYear takes a model year out of the words of a name.
-func cutYear(model string) (rest string, year int, ok bool) {
-	fields := strings.Fields(model)
-	for i, field := range fields {
-		if y, err := strconv.Atoi(field); err == nil && y >= 1980 && y <= 2100 {
-			return strings.Join(slices.Delete(fields, i, i+1), " "), y, true
-		}
-	}
-	return "", 0, false
-}
-
-// nearModels returns up to [maxSuggestions] models of which a name, or its first
+// nearModels returns up to [MaxSuggestions] models of which a name, or its first
 // words, is near what was written, with or without a year in it: nearest first,
 // then by identifier of the spec. Each is called by its own name, whichever is
 // near.
 func (l *Library) nearModels(model string) []string {
-	written := []string{foldModel(model)}
-	if rest, _, ok := cutYear(model); ok {
-		written = append(written, foldModel(rest))
+	written := []string{FoldModel(model)}
+	if rest, _, ok := CutYear(model); ok {
+		written = append(written, FoldModel(rest))
 	}
 	distances := make(map[string]int) // of specs
 	for lead, ids := range l.leads {

@@ -21,8 +21,8 @@ type Revision struct {
 	base          *content
 	optionPlace   map[string]int
 	bulletinPlace map[string]int
-	covers        coverage
-	bulletins     []coverage // of each bulletin on the sheet
+	covers        Coverage
+	bulletins     []Coverage // of each bulletin on the sheet
 
 	indexes indexCache
 	indexMu sync.Mutex
@@ -63,15 +63,15 @@ func prepare(sheet *pb.SpecSheet) (*Revision, error) {
 		base:          newContent(sheet.GetCharacteristics(), sheet.GetRules()),
 		optionPlace:   make(map[string]int, len(sheet.GetOptions())),
 		bulletinPlace: make(map[string]int, len(sheet.GetBulletins())),
-		covers:        compileCoverage(sheet.GetVin()),
-		bulletins:     make([]coverage, len(sheet.GetBulletins())),
+		covers:        CompileCoverage(sheet.GetVin()),
+		bulletins:     make([]Coverage, len(sheet.GetBulletins())),
 	}
 	for i, option := range sheet.GetOptions() {
 		r.optionPlace[option.GetId()] = i
 	}
 	for i, bulletin := range sheet.GetBulletins() {
 		r.bulletinPlace[bulletin.GetId()] = i
-		r.bulletins[i] = compileCoverage(bulletin.GetVin())
+		r.bulletins[i] = CompileCoverage(bulletin.GetVin())
 	}
 	return r, nil
 }
@@ -117,7 +117,7 @@ func (r *Revision) Proto() *pb.SpecRevision {
 // CoversVIN reports whether the sheet is for that machine: one of its patterns
 // matches and the serial number lies in its range. It does not look at the
 // check digit.
-func (r *Revision) CoversVIN(v vin.VIN) bool { return r.covers.contains(v) }
+func (r *Revision) CoversVIN(v vin.VIN) bool { return r.covers.Contains(v) }
 
 // Bulletins returns the identifiers, in sheet order, of the bulletins that hold
 // for that machine at that time. With an empty v, the machine is not known and
@@ -129,7 +129,7 @@ func (r *Revision) Bulletins(v vin.VIN, asOf time.Time) []string {
 		if asOf.Before(bulletin.GetEffectiveTime().AsTime()) {
 			continue
 		}
-		if bulletin.GetVin() == nil || r.bulletins[i].contains(v) {
+		if bulletin.GetVin() == nil || r.bulletins[i].Contains(v) {
 			ids = append(ids, bulletin.GetId())
 		}
 	}
@@ -146,32 +146,4 @@ func (r *Revision) bulletinsForSome(asOf time.Time) []string {
 		}
 	}
 	return ids
-}
-
-// coverage is a compiled [pb.VinCoverage]. The zero coverage contains nothing.
-type coverage struct {
-	patterns []vin.Pattern
-	serials  vin.SerialRange
-}
-
-// compileCoverage compiles a coverage that passed [Lint].
-func compileCoverage(c *pb.VinCoverage) coverage {
-	compiled := coverage{serials: vin.SerialRange{From: c.GetSerialFrom(), To: c.GetSerialTo()}}
-	for _, text := range c.GetPatterns() {
-		if pattern, err := vin.CompilePattern(text); err == nil {
-			compiled.patterns = append(compiled.patterns, pattern)
-		}
-	}
-	return compiled
-}
-
-func (c coverage) contains(v vin.VIN) bool {
-	for _, pattern := range c.patterns {
-		if pattern.Match(v) {
-			// Positions 12 to 17, also for small makers, whose own serial
-			// number is only the last three of them.
-			return c.serials.Contains(string(v[vin.Length-6:]))
-		}
-	}
-	return false
 }
