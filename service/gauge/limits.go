@@ -55,7 +55,7 @@ func (r *run) judgeLimits(ck *check, s *slot) *pb.Finding {
 	u, known := r.uncertainty(ck, s)
 	var w float64
 	if ck.guarded && known {
-		w = ck.guard * coverage * u
+		w = ck.guard * CoverageFactor * u
 	}
 	decision := workshop.Decide(s.value, tolerance, w)
 	limit := nearest(tolerance, s.value)
@@ -82,7 +82,7 @@ func (r *run) judgeLimits(ck *check, s *slot) *pb.Finding {
 		width := tolerance.Upper - tolerance.Lower
 		f := r.find(pb.FindingCode_FINDING_CODE_INSTRUMENT_TOO_COARSE, ck, s,
 			fmt.Sprintf("%s: known to ±%s only, and its limits are %s apart.",
-				ck.name(), r.sayDifference(ck, coverage*u), r.sayDifference(ck, width)))
+				ck.name(), r.sayDifference(ck, CoverageFactor*u), r.sayDifference(ck, width)))
 		f.Measured = r.dualValue(ck, s.value)
 		f.Remedy = r.remedy(pb.RemedyAction_REMEDY_ACTION_READ_AGAIN, ck,
 			phrase.Sentence("Read again with an instrument good to ±%s or better", r.sayDifference(ck, width/4)))
@@ -103,7 +103,7 @@ func (r *run) undecided(ck *check, s *slot, tolerance workshop.Interval, u float
 		inside = "outside"
 	}
 	message := fmt.Sprintf("%s: %s, %s %s the limit %s, and known to ±%s only.",
-		ck.name(), got, r.sayDifference(ck, distance), inside, bound, r.sayDifference(ck, coverage*u))
+		ck.name(), got, r.sayDifference(ck, distance), inside, bound, r.sayDifference(ck, CoverageFactor*u))
 	f := r.find(pb.FindingCode_FINDING_CODE_UNDECIDED, ck, s, message)
 	r.measuredAgainst(f, ck, s.value, limit)
 	if p, err := workshop.ConformanceProbability(s.value, u, tolerance); err == nil {
@@ -143,7 +143,7 @@ func (r *run) guardBand(ck *check, s *slot) float64 {
 		return 0
 	}
 	u, _ := r.uncertainty(ck, s)
-	return ck.guard * coverage * u
+	return ck.guard * CoverageFactor * u
 }
 
 // measuredAgainst fills in measured, limit and excess.

@@ -2,7 +2,6 @@ package gauge
 
 import (
 	"fmt"
-	"math"
 	"time"
 
 	"google.golang.org/protobuf/types/known/timestamppb"
@@ -171,67 +170,6 @@ func calibrationRemedy(ck *check) string {
 		return "Tighten again with a wrench in calibration, and have this one calibrated: what it tightened lately is in doubt too."
 	}
 	return "Read again with an instrument in calibration, and have this one calibrated."
-}
-
-// uncertainty gives the standard uncertainty of a reading in the sheet's unit:
-// the reading's own, else what its instrument's accuracy and resolution combine
-// to (JCGM 100:2008, 5.1.2). A resolution alone does not count: it says how
-// finely an instrument shows, not how truly.
-func (r *run) uncertainty(ck *check, s *slot) (u float64, known bool) {
-	if s.reading.ExpandedUncertainty != nil {
-		expanded, ok := r.fromReadingUnit(ck, s, s.reading.GetExpandedUncertainty())
-		return expanded / coverage, ok
-	}
-	in, listed := r.instrument(s.reading)
-	if !listed {
-		return 0, false
-	}
-	var accuracy float64
-	var err error
-	switch a := in.in.GetAccuracy().(type) {
-	case *pb.Instrument_ExpandedUncertainty:
-		accuracy, err = workshop.StandardUncertaintyFromExpanded(a.ExpandedUncertainty, coverage)
-	case *pb.Instrument_MaxPermissibleError:
-		accuracy, err = workshop.StandardUncertaintyFromPermissibleError(a.MaxPermissibleError)
-	case *pb.Instrument_MaxDeviationPercent:
-		// A share of the reading, so it is in the sheet's unit already.
-		accuracy, err = workshop.StandardUncertaintyFromPermissibleError(a.MaxDeviationPercent / 100 * math.Abs(s.value))
-	default:
-		return 0, false
-	}
-	if err != nil {
-		return 0, false
-	}
-	resolution, err := workshop.StandardUncertaintyFromResolution(in.in.GetResolution())
-	if err != nil {
-		return 0, false
-	}
-	if _, percent := in.in.GetAccuracy().(*pb.Instrument_MaxDeviationPercent); !percent {
-		if accuracy, err = in.unit.ConvertDifference(accuracy, ck.unit); err != nil {
-			return 0, false
-		}
-	}
-	if resolution != 0 {
-		if resolution, err = in.unit.ConvertDifference(resolution, ck.unit); err != nil {
-			return 0, false
-		}
-	}
-	u, err = workshop.CombineUncertainty(accuracy, resolution)
-	// A share of a reading of nought is nought, and no instrument is exact.
-	return u, err == nil && accuracy > 0
-}
-
-// coverage is the coverage factor k of every expanded uncertainty in the
-// contract.
-const coverage = 2
-
-func (r *run) fromReadingUnit(ck *check, s *slot, difference float64) (float64, bool) {
-	unit := ck.unit
-	if code := s.reading.GetUnit(); code != "" {
-		unit = mustParse(code) // admitted already
-	}
-	v, err := unit.ConvertDifference(difference, ck.unit)
-	return v, err == nil
 }
 
 func before(a, b *timestamppb.Timestamp) bool { return a.AsTime().Before(b.AsTime()) }

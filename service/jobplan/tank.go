@@ -1,8 +1,8 @@
 package jobplan
 
 import (
-	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
 	"github.com/snapgauge/snapgauge/service/phrase"
+	"github.com/snapgauge/snapgauge/service/spec"
 	"github.com/snapgauge/snapgauge/service/workshop"
 )
 
@@ -22,7 +22,7 @@ func (j *job) safeFill(s *step) {
 	capacity := s.c.GetCapacity()
 	geometry := capacity.GetContainer()
 	what := "The safe fill of " + phrase.LowerFirst(s.GetDisplayName())
-	tank, err := container(geometry)
+	tank, neck, err := spec.ContainerOf(geometry)
 	if err != nil {
 		j.leftOut(what, err)
 		return
@@ -32,7 +32,6 @@ func (j *job) safeFill(s *step) {
 		"Closed form: volume under a level surface in the tank of the sheet")
 	lean := c.in("stand_lean", "lean on the side stand", capacity.GetStandLeanDeg(), degree)
 	margin := c.in("margin", "how far below the lip the liquid stays", geometry.GetMarginMm(), millimetre)
-	neck := workshop.Neck{Lip: point(geometry.GetNeck()), RadiusMM: geometry.GetNeckRadiusMm()}
 	upright, leaning := workshop.Attitude{}, workshop.Attitude{LeanDeg: lean}
 	safe, err := tank.LargestSafeFill(neck, []workshop.Attitude{upright, leaning}, workshop.Margin{MM: margin})
 	if err != nil {
@@ -68,7 +67,7 @@ func (j *job) pickups(s *step, c calculation, tank *workshop.Container, fillML f
 	if geometry.GetPickup() == nil {
 		return
 	}
-	main, upright := point(geometry.GetPickup()), workshop.Attitude{}
+	main, upright := spec.PointOf(geometry.GetPickup()), workshop.Attitude{}
 	if geometry.GetReservePickup() == nil {
 		usable, err := tank.UsableAbove(main, fillML, upright)
 		if err != nil {
@@ -81,7 +80,7 @@ func (j *job) pickups(s *step, c calculation, tank *workshop.Container, fillML f
 		}
 		return
 	}
-	split, err := tank.SplitFuel(main, point(geometry.GetReservePickup()), fillML, upright)
+	split, err := tank.SplitFuel(main, spec.PointOf(geometry.GetReservePickup()), fillML, upright)
 	if err != nil {
 		j.leftOut("What can be drawn of "+phrase.LowerFirst(s.GetDisplayName()), err)
 		return
@@ -92,23 +91,4 @@ func (j *job) pickups(s *step, c calculation, tank *workshop.Container, fillML f
 	if split.MainML == 0 {
 		c.beware("That fill does not reach the main pick-up: start on reserve.")
 	}
-}
-
-// container makes the tank that the sheet describes.
-func container(geometry *pb.Container) (*workshop.Container, error) {
-	slices := make([]workshop.Slice, len(geometry.GetSections()))
-	for i, section := range geometry.GetSections() {
-		slices[i].XMM = section.GetXMm()
-		for _, corner := range section.GetOutline() {
-			slices[i].Outline = append(slices[i].Outline, workshop.YZ{Y: corner.GetYMm(), Z: corner.GetZMm()})
-		}
-	}
-	if len(slices) == 1 {
-		return workshop.NewPrism(slices[0].Outline, geometry.GetLengthMm())
-	}
-	return workshop.NewContainer(slices)
-}
-
-func point(p *pb.ContainerPoint) workshop.Point {
-	return workshop.Point{X: p.GetXMm(), Y: p.GetYMm(), Z: p.GetZMm()}
 }

@@ -1,14 +1,13 @@
 package sheet
 
 import (
-	"math"
 	"strconv"
 	"strings"
 
 	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
+	"github.com/snapgauge/snapgauge/service/gauge"
 	"github.com/snapgauge/snapgauge/service/phrase"
 	"github.com/snapgauge/snapgauge/service/quantity"
-	"github.com/snapgauge/snapgauge/service/workshop"
 )
 
 // readings are a record's readings by characteristic. The zero value has none.
@@ -87,52 +86,11 @@ func (r readings) value(from *pb.Reading, s subject) reading {
 		}
 		return out
 	}
-	out.expanded = r.expanded(r.instruments[from.GetInstrument()], v, s.unit)
+	// Drawn as it was judged by.
+	if u, known := gauge.StandardUncertainty(r.instruments[from.GetInstrument()], v, s.unit); known {
+		out.expanded = gauge.CoverageFactor * u
+	}
 	return out
-}
-
-// expanded is the expanded uncertainty (k = 2) that an instrument gives a value,
-// in the value's unit: its accuracy and its resolution combined. It is nought
-// where the accuracy is not known.
-func (r readings) expanded(in *pb.Instrument, v float64, unit quantity.Unit) float64 {
-	var accuracy float64
-	var err error
-	percent := false
-	switch a := in.GetAccuracy().(type) {
-	case *pb.Instrument_ExpandedUncertainty:
-		accuracy, err = workshop.StandardUncertaintyFromExpanded(a.ExpandedUncertainty, 2)
-	case *pb.Instrument_MaxPermissibleError:
-		accuracy, err = workshop.StandardUncertaintyFromPermissibleError(a.MaxPermissibleError)
-	case *pb.Instrument_MaxDeviationPercent:
-		percent = true
-		accuracy, err = workshop.StandardUncertaintyFromPermissibleError(a.MaxDeviationPercent / 100 * math.Abs(v))
-	default:
-		return 0
-	}
-	if err != nil {
-		return 0
-	}
-	resolution, err := workshop.StandardUncertaintyFromResolution(in.GetResolution())
-	if err != nil {
-		return 0
-	}
-	if of, err := quantity.ParseUnit(in.GetUnit()); err == nil {
-		if resolution, err = of.ConvertDifference(resolution, unit); err != nil {
-			return 0
-		}
-		if !percent {
-			if accuracy, err = of.ConvertDifference(accuracy, unit); err != nil {
-				return 0
-			}
-		}
-	} else if !percent || resolution != 0 {
-		return 0
-	}
-	u, err := workshop.CombineUncertainty(accuracy, resolution)
-	if err != nil {
-		return 0
-	}
-	return 2 * u
 }
 
 // sayReading says what was read, in the units in which its characteristic is

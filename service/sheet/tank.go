@@ -9,6 +9,7 @@ import (
 	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
 	"github.com/snapgauge/snapgauge/service/phrase"
 	"github.com/snapgauge/snapgauge/service/quantity"
+	"github.com/snapgauge/snapgauge/service/spec"
 	"github.com/snapgauge/snapgauge/service/workshop"
 )
 
@@ -35,29 +36,18 @@ func tankOf(c *pb.Characteristic, system quantity.System) (*tank, bool) {
 		return nil, false
 	}
 	t := &tank{subject: s, lean: fill.GetStandLeanDeg()}
-	if fill.SafeFill != nil {
-		t.safe = t.millilitres(fill.GetSafeFill())
+	if safe, known, err := spec.SafeFill(c); err == nil && known {
+		t.safe = t.millilitres(safe)
 	}
 	shape := fill.GetContainer()
 	if shape == nil {
 		return t, t.box()
 	}
 	var err error
-	if t.container, t.section, err = containerOf(shape); err != nil {
+	if t.container, t.neck, err = spec.ContainerOf(shape); err != nil {
 		return nil, false
 	}
-	neck := shape.GetNeck()
-	t.neck = workshop.Neck{
-		Lip:      workshop.Point{X: neck.GetXMm(), Y: neck.GetYMm(), Z: neck.GetZMm()},
-		RadiusMM: shape.GetNeckRadiusMm(),
-	}
-	if t.safe == 0 {
-		safe, err := t.container.LargestSafeFill(t.neck,
-			[]workshop.Attitude{{}, {LeanDeg: t.lean}}, workshop.Margin{MM: shape.GetMarginMm()})
-		if err == nil {
-			t.safe = safe.VolumeML
-		}
-	}
+	t.section = sectionAt(spec.SectionsOf(shape), shape.GetNeck().GetXMm())
 	return t, true
 }
 
@@ -67,27 +57,6 @@ func (t *tank) millilitres(v float64) float64 {
 		return 0 // tankOf compared the dimensions
 	}
 	return ml
-}
-
-// containerOf gives a sheet's container and its cross-section at the neck.
-func containerOf(shape *pb.Container) (*workshop.Container, workshop.Polygon, error) {
-	sections := make([]workshop.Slice, len(shape.GetSections()))
-	for i, section := range shape.GetSections() {
-		outline := make(workshop.Polygon, len(section.GetOutline()))
-		for k, p := range section.GetOutline() {
-			outline[k] = workshop.YZ{Y: p.GetYMm(), Z: p.GetZMm()}
-		}
-		sections[i] = workshop.Slice{XMM: section.GetXMm(), Outline: outline}
-	}
-	if len(sections) == 1 {
-		c, err := workshop.NewPrism(sections[0].Outline, shape.GetLengthMm())
-		return c, sections[0].Outline, err
-	}
-	c, err := workshop.NewContainer(sections)
-	if err != nil {
-		return nil, nil, err
-	}
-	return c, sectionAt(sections, shape.GetNeck().GetXMm()), nil
 }
 
 // sectionAt is the cross-section at x: between two sections each corner runs

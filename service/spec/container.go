@@ -23,12 +23,18 @@ func ContainerOf(c *pb.Container) (*workshop.Container, workshop.Neck, error) {
 	case c.GetLengthMm() != 0:
 		return nil, neck, errors.New("length_mm goes with one section; several have their x_mm")
 	}
-	slices := make([]workshop.Slice, len(sections))
-	for i, s := range sections {
+	box, err := workshop.NewContainer(SectionsOf(c))
+	return box, neck, err
+}
+
+// SectionsOf gives the cross-sections of a container as the workshop's formulas
+// take them.
+func SectionsOf(c *pb.Container) []workshop.Slice {
+	slices := make([]workshop.Slice, len(c.GetSections()))
+	for i, s := range c.GetSections() {
 		slices[i] = workshop.Slice{XMM: s.GetXMm(), Outline: outline(s)}
 	}
-	box, err := workshop.NewContainer(slices)
-	return box, neck, err
+	return slices
 }
 
 func outline(s *pb.ContainerSection) workshop.Polygon {
