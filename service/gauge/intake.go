@@ -22,9 +22,13 @@ func (r *run) admit() error {
 	r.admitInstruments(&bad)
 	r.conditions.admit(&bad, "conditions", r.rec.GetConditions())
 	for n, reading := range r.rec.GetReadings() {
-		var own conditionSet
-		own.admit(&bad, readingPath(n, "conditions"), reading.GetConditions())
+		if own := reading.GetConditions(); len(own) > 0 {
+			new(conditionSet).admit(&bad, readingPath(n, "conditions"), own)
+		}
 		i, known := r.plan.index[reading.GetCharacteristic()]
+		if known {
+			r.plan.checks[i].admitInstrument(&bad, r, n, reading)
+		}
 		if reading.GetResult() == nil && (!known || !r.plan.checks[i].showsFastener(reading)) {
 			// Written down to be filled in later: as good as absent, unless a reading
 			// as found shows that one as left was meant to follow.
@@ -167,21 +171,23 @@ func (r *run) admitInstruments(bad *RecordError) {
 		}
 		r.instruments = append(r.instruments, ready)
 	}
-	for n, reading := range r.rec.GetReadings() {
-		in, ok := r.instrument(reading)
-		i, known := r.plan.index[reading.GetCharacteristic()]
-		if !ok || !known || !r.plan.checks[i].kind.numeric() {
-			continue
-		}
-		want := r.plan.checks[i].unit.Dimension()
-		switch {
-		case in.in.GetUnit() != "" && in.unit.Dimension() != want:
-			bad.add(DimensionMismatch, readingPath(n, "instrument"), "%s: instrument %q reads %s, want one that reads %s",
-				reading.GetCharacteristic(), in.in.GetId(), in.unit.Dimension(), want)
-		case !readable(in.in.GetKind(), want):
-			bad.add(DimensionMismatch, readingPath(n, "instrument"), "%s: instrument %q is a %s, which reads no %s",
-				reading.GetCharacteristic(), in.in.GetId(), phrase.Words(in.in.GetKind()), want)
-		}
+}
+
+// admitInstrument refuses an instrument that cannot read what it is said to have
+// read.
+func (ck *check) admitInstrument(bad *RecordError, r *run, n int, reading *pb.Reading) {
+	in, ok := r.instrument(reading)
+	if !ok || !ck.kind.numeric() {
+		return
+	}
+	want := ck.unit.Dimension()
+	switch {
+	case in.in.GetUnit() != "" && in.unit.Dimension() != want:
+		bad.add(DimensionMismatch, readingPath(n, "instrument"), "%s: instrument %q reads %s, want one that reads %s",
+			reading.GetCharacteristic(), in.in.GetId(), in.unit.Dimension(), want)
+	case !readable(in.in.GetKind(), want):
+		bad.add(DimensionMismatch, readingPath(n, "instrument"), "%s: instrument %q is a %s, which reads no %s",
+			reading.GetCharacteristic(), in.in.GetId(), phrase.Words(in.in.GetKind()), want)
 	}
 }
 
