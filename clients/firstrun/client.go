@@ -16,6 +16,7 @@ import (
 	"google.golang.org/protobuf/proto"
 
 	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
+	"github.com/snapgauge/snapgauge/service/phrase"
 )
 
 // client runs the command line.
@@ -91,7 +92,7 @@ func summary(j judged, width int) string {
 	if !j.asExpected {
 		expected = "NOT AS EXPECTED"
 	}
-	verdict, found := strings.TrimPrefix(j.report.GetVerdict().String(), "VERDICT_"), strings.Join(codes(j.report), " ")
+	verdict, found := phrase.Name(j.report.GetVerdict()), strings.Join(codes(j.report), " ")
 	if j.problem != "" {
 		verdict, found = "refused", j.problem
 	}
@@ -103,7 +104,7 @@ func summary(j judged, width int) string {
 func codes(r *pb.Report) []string {
 	var all []string
 	for _, f := range r.GetFindings() {
-		code := strings.TrimPrefix(f.GetCode().String(), "FINDING_CODE_")
+		code := phrase.Name(f.GetCode())
 		if !slices.Contains(all, code) {
 			all = append(all, code)
 		}

@@ -6,7 +6,7 @@ import (
 
 	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
 	"github.com/snapgauge/snapgauge/service/phrase"
-	"github.com/snapgauge/snapgauge/service/workshop"
+	"github.com/snapgauge/snapgauge/service/spec"
 )
 
 // judgeFastener compares what is fitted with what is specified, then the torque.
@@ -17,12 +17,12 @@ func (r *run) judgeFastener(ck *check, s *slot) {
 		s.worsen(nonconforming)
 		f.Remedy = r.remedy(pb.RemedyAction_REMEDY_ACTION_REPLACE, ck, text)
 	}
-	if thread := got.GetThread(); thread != "" && !sameThread(thread, want.GetThread()) {
+	if thread := got.GetThread(); thread != "" && !spec.SameThread(thread, want.GetThread()) {
 		replace(r.find(pb.FindingCode_FINDING_CODE_FASTENER_WRONG_THREAD, ck, s,
 			fmt.Sprintf("%s: thread %q, specified %s.", ck.name(), thread, want.GetThread())),
 			phrase.Sentence("Look at the thread it was forced into, then fit %s", describe))
 	}
-	if class := got.GetPropertyClass(); class != "" && want.GetPropertyClass() != "" && !sameWord(class, want.GetPropertyClass()) {
+	if class := got.GetPropertyClass(); class != "" && want.GetPropertyClass() != "" && !spec.SameWord(class, want.GetPropertyClass()) {
 		replace(r.find(pb.FindingCode_FINDING_CODE_FASTENER_WRONG_CLASS, ck, s,
 			fmt.Sprintf("%s: property class %q, specified %s.", ck.name(), class, want.GetPropertyClass())),
 			phrase.Sentence("Fit %s", describe))
@@ -97,16 +97,6 @@ func lockedByAct(l pb.Locking) bool {
 // fitted.
 func (ck *check) showsFastener(reading *pb.Reading) bool {
 	return ck.kind == fastener && reading.GetFitted() != nil
-}
-
-// sameThread compares designations: a coarse pitch may be left out (ISO 965-1).
-func sameThread(a, b string) bool {
-	ta, errA := workshop.ParseThread(a)
-	tb, errB := workshop.ParseThread(b)
-	if errA != nil || errB != nil {
-		return sameWord(a, b)
-	}
-	return ta == tb
 }
 
 func describeFastener(f *pb.Fastener) string {

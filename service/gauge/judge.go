@@ -7,6 +7,7 @@ import (
 
 	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
 	"github.com/snapgauge/snapgauge/service/phrase"
+	"github.com/snapgauge/snapgauge/service/spec"
 	"github.com/snapgauge/snapgauge/service/vin"
 )
 
@@ -89,7 +90,7 @@ func (r *run) missingReading(ck *check) {
 	if text == "" {
 		text = "Read it and write it down"
 	}
-	f.Remedy = r.remedy(pb.RemedyAction_REMEDY_ACTION_READ_AGAIN, ck, phrase.Sentence("%s", text))
+	f.Remedy = r.remedy(pb.RemedyAction_REMEDY_ACTION_READ_AGAIN, ck, phrase.Stop(text))
 	if ck.kind.numeric() {
 		f.Remedy.Target = r.dualValue(ck, ck.target())
 	}
@@ -143,13 +144,13 @@ func (r *run) judgeCount(ck *check, s *slot) {
 
 func (r *run) judgeChoice(ck *check, s *slot) {
 	seen := s.reading.GetChoice()
-	if slices.ContainsFunc(ck.accepted, func(a string) bool { return sameWord(a, seen) }) {
+	if slices.ContainsFunc(ck.accepted, func(a string) bool { return spec.SameWord(a, seen) }) {
 		return
 	}
 	s.worsen(nonconforming)
 	f := r.find(pb.FindingCode_FINDING_CODE_WRONG_CHOICE, ck, s,
-		fmt.Sprintf("%s: %q, specified %s.", ck.name(), seen, quoted(ck.accepted)))
-	f.Remedy = r.remedy(pb.RemedyAction_REMEDY_ACTION_REPLACE, ck, ck.sheetRemedy(phrase.Sentence("Fit or select %s", quoted(ck.accepted))))
+		fmt.Sprintf("%s: %q, specified %s.", ck.name(), seen, phrase.AnyQuoted(ck.accepted)))
+	f.Remedy = r.remedy(pb.RemedyAction_REMEDY_ACTION_REPLACE, ck, ck.sheetRemedy(phrase.Sentence("Fit or select %s", phrase.AnyQuoted(ck.accepted))))
 }
 
 func (r *run) judgeInspection(ck *check, s *slot) {
@@ -158,7 +159,7 @@ func (r *run) judgeInspection(ck *check, s *slot) {
 	}
 	s.worsen(nonconforming)
 	f := r.find(pb.FindingCode_FINDING_CODE_INSPECTION_FAILED, ck, s,
-		fmt.Sprintf("%s: failed. Wanted: %s", ck.name(), phrase.Sentence("%s", ck.c.GetInspection().GetCriterion())))
+		fmt.Sprintf("%s: failed. Wanted: %s", ck.name(), phrase.Stop(ck.c.GetInspection().GetCriterion())))
 	f.Remedy = r.remedy(pb.RemedyAction_REMEDY_ACTION_SET, ck, ck.sheetRemedy("Put it right and inspect again."))
 }
 
@@ -271,7 +272,7 @@ func (r *run) judgeStrays() {
 // ruleNotDecided tells of a rule that could not be decided, and why.
 func (r *run) ruleNotDecided(rl *rule, why string) *pb.Finding {
 	f := r.findInRecord(pb.FindingCode_FINDING_CODE_RULE_NOT_DECIDED, "readings",
-		fmt.Sprintf("Not ruled out: %s %s", phrase.LowerFirst(phrase.Sentence("%s", rl.r.GetMessage())), why))
+		fmt.Sprintf("Not ruled out: %s %s", phrase.LowerFirst(phrase.Stop(rl.r.GetMessage())), why))
 	f.Severity = rl.r.GetSeverity()
 	f.Rule = rl.r.GetId()
 	f.Source, f.Caution = rl.r.GetSource(), rl.r.GetCaution()
@@ -294,7 +295,7 @@ func (r *run) ruleBroken(rl *rule) {
 	if len(seen) > 0 {
 		message += " (" + strings.Join(seen, ", ") + ")"
 	}
-	f := r.findInRecord(pb.FindingCode_FINDING_CODE_RULE_BROKEN, "readings", phrase.Sentence("%s", message))
+	f := r.findInRecord(pb.FindingCode_FINDING_CODE_RULE_BROKEN, "readings", phrase.Stop(message))
 	f.Severity = rl.r.GetSeverity()
 	f.Rule = rl.r.GetId()
 	f.Source, f.Caution = rl.r.GetSource(), rl.r.GetCaution()

@@ -102,11 +102,3 @@ func lubricated(l pb.Lubrication) string {
 	}
 	return ", " + strings.Replace(phrase.Lubrication(l), "anti-seize", "with anti-seize", 1)
 }
-
-func quoted(words []string) string {
-	q := make([]string, len(words))
-	for i, w := range words {
-		q[i] = fmt.Sprintf("%q", w)
-	}
-	return phrase.Any(q)
-}

@@ -6,7 +6,6 @@ import (
 	"regexp"
 	"slices"
 	"strings"
-	"unicode"
 
 	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
 	"github.com/snapgauge/snapgauge/service/options"
@@ -112,11 +111,11 @@ func noticesOf(sheet *pb.SpecSheet, fitted []string) []string {
 	var notices []string
 	offHighway, emissions := options.Legality(sheet, fitted)
 	for _, o := range offHighway {
-		notices = append(notices, strings.TrimSpace(o.GetDisplayName()+": for off-highway use only. "+phrase.Sentence("%s", o.GetCaution())))
+		notices = append(notices, strings.TrimSpace(o.GetDisplayName()+": for off-highway use only. "+phrase.Stop(o.GetCaution())))
 	}
 	for _, o := range emissions {
 		if !o.GetOffHighwayOnly() {
-			notices = append(notices, strings.TrimSpace(o.GetDisplayName()+": touches emissions or noise. "+phrase.Sentence("%s", o.GetCaution())))
+			notices = append(notices, strings.TrimSpace(o.GetDisplayName()+": touches emissions or noise. "+phrase.Stop(o.GetCaution())))
 		}
 	}
 	return notices
@@ -239,15 +238,4 @@ func interval(lower, upper *float64) workshop.Interval {
 		i.Upper = *upper
 	}
 	return i
-}
-
-// sameWord compares what people write for one thing: case does not matter, nor
-// whether words are parted by spaces, hyphens or underscores.
-func sameWord(a, b string) bool { return foldWord(a) == foldWord(b) }
-
-func foldWord(s string) string {
-	words := strings.FieldsFunc(strings.ToLower(s), func(r rune) bool {
-		return r == '-' || r == '_' || unicode.IsSpace(r)
-	})
-	return strings.Join(words, " ")
 }

@@ -22,7 +22,7 @@ func (r *run) remedy(action pb.RemedyAction, ck *check, text string) *pb.Remedy 
 // the given one where the sheet has none.
 func (ck *check) sheetRemedy(otherwise string) string {
 	if own := ck.c.GetRemedy(); own != "" {
-		return phrase.Sentence("%s", own)
+		return phrase.Stop(own)
 	}
 	return otherwise
 }

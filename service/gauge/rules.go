@@ -10,6 +10,7 @@ import (
 
 	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
 	"github.com/snapgauge/snapgauge/service/phrase"
+	"github.com/snapgauge/snapgauge/service/spec"
 )
 
 // ruleCostLimit bounds the work of one rule on one record, in CEL's own cost
@@ -328,7 +329,7 @@ func (a activation) ResolveName(name string) (any, bool) {
 // other as it was written.
 func (ck *check) canonicalChoice(seen string) string {
 	for _, a := range ck.accepted {
-		if sameWord(a, seen) {
+		if spec.SameWord(a, seen) {
 			return a
 		}
 	}

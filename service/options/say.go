@@ -148,7 +148,7 @@ func places(path []int) set {
 func (g *graph) cautions(s set) string {
 	return g.texts(s, " ", func(i int) string {
 		if caution := g.options[i].GetCaution(); caution != "" {
-			return phrase.Sentence("%s", caution)
+			return phrase.Stop(caution)
 		}
 		return ""
 	})

@@ -2,14 +2,19 @@ package phrase
 
 import (
 	"fmt"
+	"strconv"
 	"strings"
 	"unicode"
 	"unicode/utf8"
 )
 
 // Sentence formats and ends with one stop.
-func Sentence(format string, args ...any) string {
-	s := strings.TrimSpace(fmt.Sprintf(format, args...))
+func Sentence(format string, args ...any) string { return Stop(fmt.Sprintf(format, args...)) }
+
+// Stop ends a text with one stop, unless it is empty or ends with a mark that
+// ends a sentence.
+func Stop(s string) string {
+	s = strings.TrimSpace(s)
 	if s == "" || strings.HasSuffix(s, ".") || strings.HasSuffix(s, "!") || strings.HasSuffix(s, "?") {
 		return s
 	}
@@ -41,6 +46,15 @@ func All(words []string) string { return joined(words, " and ") }
 
 // Any joins words of which one will do: "a, b or c".
 func Any(words []string) string { return joined(words, " or ") }
+
+// AnyQuoted is [Any] of words that stand for themselves: `"ON" or "RESERVE"`.
+func AnyQuoted(words []string) string {
+	quoted := make([]string, len(words))
+	for i, w := range words {
+		quoted[i] = strconv.Quote(w)
+	}
+	return Any(quoted)
+}
 
 func joined(words []string, last string) string {
 	if len(words) < 2 {

@@ -3,7 +3,6 @@ package server
 import (
 	"context"
 	"errors"
-	"strings"
 	"time"
 
 	"github.com/prometheus/client_golang/prometheus"
@@ -12,6 +11,7 @@ import (
 
 	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
 	"github.com/snapgauge/snapgauge/service/catalogue"
+	"github.com/snapgauge/snapgauge/service/phrase"
 	"github.com/snapgauge/snapgauge/service/store"
 )
 
@@ -83,7 +83,7 @@ func ofCatalogue(live *catalogue.Catalogue) []prometheus.Collector {
 func (m *metrics) judged(report *pb.Report) {
 	m.verdicts.WithLabelValues(store.VerdictName(report.GetVerdict())).Inc()
 	for _, f := range report.GetFindings() {
-		m.findings.WithLabelValues(strings.TrimPrefix(f.GetCode().String(), "FINDING_CODE_")).Inc()
+		m.findings.WithLabelValues(phrase.Name(f.GetCode())).Inc()
 	}
 }
 

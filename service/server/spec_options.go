@@ -53,7 +53,7 @@ func cautionsOf(sheet *pb.SpecSheet, fitted []string) []string {
 			said = append(said, "Touches emissions or noise.")
 		}
 		if o.GetCaution() != "" {
-			said = append(said, phrase.Sentence("%s", o.GetCaution()))
+			said = append(said, phrase.Stop(o.GetCaution()))
 		}
 		if len(said) > 0 {
 			cautions = append(cautions, o.GetDisplayName()+": "+strings.Join(said, " "))

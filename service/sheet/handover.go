@@ -153,7 +153,7 @@ func (h *handover) open(s *Sheet) {
 			what.parts = append(what.parts, caution(f.GetCaution()))
 		}
 		if f.GetSource() != "" {
-			what.parts = append(what.parts, styled("Source: "+withStop(f.GetSource()), small))
+			what.parts = append(what.parts, styled("Source: "+phrase.Stop(f.GetSource()), small))
 		}
 		t.rows = append(t.rows, row{cells: []cell{{names: true, parts: []part{severityParts(f.GetSeverity())}}, what}})
 	}
@@ -339,7 +339,7 @@ func (h *handover) firstService(s *Sheet) {
 		}
 		t := text{{c.GetDisplayName(), strong}}
 		if said := specified(c, h.opt.Units); said != "" && c.GetIdentifier() == nil {
-			t = append(t, span{": " + withStop(said), small})
+			t = append(t, span{": " + phrase.Stop(said), small})
 		}
 		list.items = append(list.items, t)
 	}

@@ -136,13 +136,13 @@ func (j *job) workedOut(s *Sheet) {
 		columns: []column{{head: "What", width: 66}, {head: "From", width: 56}, {head: "Comes to", width: 57}},
 	}
 	for _, c := range j.plan.GetCalculations() {
-		what := cell{names: true, parts: []part{styled(phrase.UpperFirst(withStop(orElse(c.GetDescription(), c.GetFormula()))), strong)}}
+		what := cell{names: true, parts: []part{styled(phrase.UpperFirst(phrase.Stop(orElse(c.GetDescription(), c.GetFormula()))), strong)}}
 		about := strings.ReplaceAll(c.GetFormula(), "-", " ")
 		if c.GetSource() != "" {
 			about = strings.TrimPrefix(about+". Source: "+c.GetSource(), ". ")
 		}
 		if about != "" && about != c.GetDescription() {
-			what.parts = append(what.parts, styled(phrase.UpperFirst(withStop(about)), small))
+			what.parts = append(what.parts, styled(phrase.UpperFirst(phrase.Stop(about)), small))
 		}
 		if c.GetCaution() != "" {
 			what.parts = append(what.parts, caution(c.GetCaution()))
@@ -154,7 +154,7 @@ func (j *job) workedOut(s *Sheet) {
 		for _, v := range c.GetResults() {
 			// A result that is a sentence stands by itself.
 			if utf8.RuneCountInString(v.GetText()) > 2*longTarget {
-				to.parts = append(to.parts, plain(withStop(v.GetText())))
+				to.parts = append(to.parts, plain(phrase.Stop(v.GetText())))
 				continue
 			}
 			to.parts = append(to.parts, text{{phrase.UpperFirst(valueName(v)) + ": ", small}, {v.GetText(), strong}})
@@ -233,7 +233,7 @@ func (j *job) step(step *pb.PlanStep) row {
 	switch {
 	case rest == "":
 	case utf8.RuneCountInString(rest) > longRest:
-		about = phrase.UpperFirst(withStop(strings.TrimPrefix(rest, "of ")))
+		about = phrase.UpperFirst(phrase.Stop(strings.TrimPrefix(rest, "of ")))
 	default:
 		target = append(target, styled(rest, small))
 	}
@@ -341,17 +341,17 @@ func stepDetails(step *pb.PlanStep) []text {
 		how = append(how, "With "+phrase.All(step.GetConditions())+".")
 	}
 	if step.GetMethod() != "" {
-		how = append(how, withStop(step.GetMethod()))
+		how = append(how, phrase.Stop(step.GetMethod()))
 	}
 	if step.GetComputedBy() != "" {
-		how = append(how, "Worked out: "+withStop(step.GetComputedBy()))
+		how = append(how, "Worked out: "+phrase.Stop(step.GetComputedBy()))
 	}
 	var first text
 	if len(how) > 0 {
 		first = append(first, span{strings.Join(how, " ") + " ", small})
 	}
 	if len(step.GetTools()) > 0 {
-		first = append(first, span{"Tools: ", smallStrong}, span{withStop(phrase.All(step.GetTools())) + " ", small})
+		first = append(first, span{"Tools: ", smallStrong}, span{phrase.Stop(phrase.All(step.GetTools())) + " ", small})
 	}
 	if after := step.GetAfter(); len(after) > 0 {
 		numbers := make([]string, len(after))
@@ -515,7 +515,7 @@ func inventedBanner() callout {
 func cautionsCallout(title string, cautions []string) callout {
 	c := callout{weight: cautionCallout, title: title}
 	for _, s := range cautions {
-		c.items = append(c.items, plain(withStop(s)))
+		c.items = append(c.items, plain(phrase.Stop(s)))
 	}
 	return c
 }

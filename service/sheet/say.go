@@ -134,12 +134,3 @@ func directionWords(d pb.TurnDirection) string {
 	}
 	return "out"
 }
-
-// withStop ends a sentence with one stop.
-func withStop(s string) string {
-	s = strings.TrimSpace(s)
-	if s == "" || strings.ContainsAny(s[len(s)-1:], ".!?") {
-		return s
-	}
-	return s + "."
-}

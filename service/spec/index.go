@@ -2,10 +2,10 @@ package spec
 
 import (
 	"slices"
-	"strings"
 	"unicode/utf8"
 
 	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
+	"github.com/snapgauge/snapgauge/service/phrase"
 )
 
 // index finds characteristics by words. It is immutable.
@@ -50,7 +50,7 @@ func newIndex(characteristics []*pb.Characteristic, notes map[string][]BulletinN
 		for _, text := range ch.GetSearchWords() {
 			ix.take(i, text, weightSearch)
 		}
-		ix.take(i, strings.TrimPrefix(ch.GetGroup().String(), "GROUP_"), weightGroup)
+		ix.take(i, phrase.Name(ch.GetGroup()), weightGroup)
 		ix.take(i, ch.GetId(), weightGroup)
 		for _, text := range []string{
 			ch.GetCapacity().GetFluid(), ch.GetFastener().GetThread(), ch.GetInspection().GetCriterion(),

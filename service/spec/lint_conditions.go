@@ -1,9 +1,8 @@
 package spec
 
 import (
-	"strings"
-
 	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
+	"github.com/snapgauge/snapgauge/service/phrase"
 )
 
 // conditions checks that the conditions of a reading can hold together: the tens
@@ -13,11 +12,9 @@ func (l *linter) conditions(path string, ch *pb.Characteristic) {
 	for _, c := range ch.GetReferenceConditions() {
 		aspect := c / 10
 		if other, taken := first[aspect]; taken && other != c {
-			l.add(path+".reference_conditions", "got %s and %s, which exclude each other", conditionName(other), conditionName(c))
+			l.add(path+".reference_conditions", "got %s and %s, which exclude each other", phrase.Name(other), phrase.Name(c))
 			continue
 		}
 		first[aspect] = c
 	}
 }
-
-func conditionName(c pb.Condition) string { return strings.TrimPrefix(c.String(), "CONDITION_") }

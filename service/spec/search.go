@@ -156,7 +156,7 @@ func (ix *index) read(text string) ([]element, map[string]bool) {
 
 // mark notes how well each characteristic has the words of a phrase: all of
 // them, or a synonym of it, whichever is better.
-func (ix *index) mark(e *element, list []string, quality []float64, p *phrase) {
+func (ix *index) mark(e *element, list []string, quality []float64, p *idiom) {
 	for i, word := range list {
 		each := make([]float64, len(e.marks)) // so that a word counts once
 		for _, h := range ix.words[word] {

@@ -16,13 +16,13 @@ var wordsYAML []byte
 
 // vocabulary is what words.yaml says, arranged for reading phrases.
 type vocabulary struct {
-	phrases map[string]*phrase // by their words in the singular, joined by spaces
-	longest int                // words in a phrase
-	known   []string           // single words of synonyms, sorted
+	phrases map[string]*idiom // by their words in the singular, joined by spaces
+	longest int               // words in a phrase
+	known   []string          // single words of synonyms, sorted
 }
 
-// phrase is one or several words that mean something together.
-type phrase struct {
+// idiom is one or several words that mean something together.
+type idiom struct {
 	ignored  bool
 	groups   []int    // of synonyms
 	intents  []string // kinds that are asked for
@@ -52,8 +52,8 @@ func readVocabulary(data []byte) (*vocabulary, error) {
 	if err := decoder.Decode(&file); err != nil {
 		return nil, err
 	}
-	v := &vocabulary{phrases: make(map[string]*phrase)}
-	take := func(text string) (*phrase, error) {
+	v := &vocabulary{phrases: make(map[string]*idiom)}
+	take := func(text string) (*idiom, error) {
 		list := terms(text)
 		if len(list) == 0 {
 			return nil, fmt.Errorf("%q has no words", text)
@@ -61,7 +61,7 @@ func readVocabulary(data []byte) (*vocabulary, error) {
 		v.longest = max(v.longest, len(list))
 		key := strings.Join(list, " ")
 		if v.phrases[key] == nil {
-			v.phrases[key] = &phrase{}
+			v.phrases[key] = &idiom{}
 		}
 		return v.phrases[key], nil
 	}
@@ -112,7 +112,7 @@ func terms(text string) []string {
 // span is a phrase found in a text: its words, from the place first on.
 type span struct {
 	first, length int
-	phrase        *phrase // nil for a word that means only itself
+	phrase        *idiom // nil for a word that means only itself
 }
 
 // spans reads a text as phrases, the longest at each place.

@@ -192,8 +192,12 @@ func TestCharacteristic(t *testing.T) {
 			kind: loosened, text: `Calibration: "C1" or "C2", was "C1".`,
 		},
 		"choice in another order and spelling": {
-			base: choice("C1", "C-2"), target: choice("c2", "C1"),
+			base: choice("C1", "C-2"), target: choice("c_2", "C1"),
 			kind: reworded, text: "Calibration: accepted words reworded.",
+		},
+		"choice that readings tell apart": {
+			base: choice("C-2"), target: choice("C2"),
+			kind: shifted, text: `Calibration: "C2", was "C-2".`,
 		},
 		"choice of many": {
 			base: choice("1", "2", "3", "4", "5"), target: choice("1", "2", "3", "4"),

@@ -8,6 +8,7 @@ import (
 
 	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
 	"github.com/snapgauge/snapgauge/service/phrase"
+	"github.com/snapgauge/snapgauge/service/spec"
 )
 
 // The functions of this file compare what one kind says besides its limits. They
@@ -17,7 +18,7 @@ import (
 func (c *comparison) capacity(d *change, before, after *pb.Characteristic) {
 	b, a := before.GetCapacity(), after.GetCapacity()
 	if d.value("capacity.fluid", "fluid", b.GetFluid(), a.GetFluid()) && b != nil && a != nil {
-		if foldWord(b.GetFluid()) == foldWord(a.GetFluid()) {
+		if spec.FoldWord(b.GetFluid()) == spec.FoldWord(a.GetFluid()) {
 			d.texts = append(d.texts, "fluid")
 		} else {
 			d.say(shifted, "filled with %s, was %s", inSentence(a.GetFluid()), inSentence(b.GetFluid()))
@@ -57,10 +58,10 @@ func shape(c *pb.Container) string {
 func (c *comparison) fastener(d *change, before, after *pb.Characteristic) {
 	b, a := before.GetFastener(), after.GetFastener()
 	both := b != nil && a != nil
-	if !sameThread(b.GetThread(), a.GetThread()) && d.value("fastener.thread", "thread", b.GetThread(), a.GetThread()) && both {
+	if !spec.SameThread(b.GetThread(), a.GetThread()) && d.value("fastener.thread", "thread", b.GetThread(), a.GetThread()) && both {
 		d.say(shifted, "thread %s, was %s", a.GetThread(), b.GetThread())
 	}
-	if foldWord(b.GetPropertyClass()) != foldWord(a.GetPropertyClass()) {
+	if spec.FoldWord(b.GetPropertyClass()) != spec.FoldWord(a.GetPropertyClass()) {
 		d.field("fastener.property_class", "property class", b.GetPropertyClass(), a.GetPropertyClass())
 		if both {
 			c.propertyClass(d, b.GetPropertyClass(), a.GetPropertyClass())
@@ -146,7 +147,7 @@ func (c *comparison) adjuster(d *change, before, after *pb.Characteristic) {
 	b, a := before.GetAdjuster(), after.GetAdjuster()
 	both := b != nil && a != nil
 	if d.value("adjuster.reference_position", "counted from", b.GetReferencePosition(), a.GetReferencePosition()) && both {
-		if foldWord(b.GetReferencePosition()) == foldWord(a.GetReferencePosition()) {
+		if spec.FoldWord(b.GetReferencePosition()) == spec.FoldWord(a.GetReferencePosition()) {
 			d.texts = append(d.texts, "reference position")
 		} else {
 			d.say(shifted, "counted from %s, was from %s", a.GetReferencePosition(), b.GetReferencePosition())
@@ -196,22 +197,22 @@ func choice(d *change, before, after *pb.Characteristic) {
 	if spelled.none() {
 		return
 	}
-	d.field("choice.accepted", "accepted", quoted(was), quoted(is))
+	d.field("choice.accepted", "accepted", phrase.AnyQuoted(was), phrase.AnyQuoted(is))
 	if b == nil || a == nil {
 		return
 	}
 	const few = 4
-	switch s := changeOf(was, is, foldWord); {
+	switch s := changeOf(was, is, spec.FoldWord); {
 	case s.none():
 		d.texts = append(d.texts, "accepted words")
 	case len(was) <= few && len(is) <= few:
-		d.say(s.accepted(), "%s, was %s", quoted(is), quoted(was))
+		d.say(s.accepted(), "%s, was %s", phrase.AnyQuoted(is), phrase.AnyQuoted(was))
 	case len(s.removed) == 0:
-		d.say(s.accepted(), "%s accepted too", quoted(s.added))
+		d.say(s.accepted(), "%s accepted too", phrase.AnyQuoted(s.added))
 	case len(s.added) == 0:
-		d.say(s.accepted(), "%s no longer accepted", quoted(s.removed))
+		d.say(s.accepted(), "%s no longer accepted", phrase.AnyQuoted(s.removed))
 	default:
-		d.say(s.accepted(), "%s accepted, no longer %s", quoted(s.added), quoted(s.removed))
+		d.say(s.accepted(), "%s accepted, no longer %s", phrase.AnyQuoted(s.added), phrase.AnyQuoted(s.removed))
 	}
 }
 

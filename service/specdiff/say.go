@@ -2,7 +2,6 @@ package specdiff
 
 import (
 	"math"
-	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -111,15 +110,6 @@ func sayYesOf[T any](of *T, so bool) string {
 	return sayYes(so)
 }
 
-// quoted says one or more words of which any will do: "“C1” or “C2”".
-func quoted(words []string) string {
-	list := slices.Clone(words)
-	for i, w := range list {
-		list[i] = strconv.Quote(w)
-	}
-	return phrase.Any(list)
-}
-
 // inSentence is a name inside a sentence.
 func inSentence(name string) string { return phrase.LowerFirst(name) }
 
@@ -132,16 +122,4 @@ func inClause(text string) string {
 		return ""
 	}
 	return phrase.LowerFirst(text)
-}
-
-// foldWord makes equal what people write for one thing, as readings are judged:
-// case, spaces, hyphens and underscores do not matter.
-func foldWord(s string) string {
-	return strings.Map(func(r rune) rune {
-		switch r {
-		case ' ', '-', '_', '\u00a0':
-			return -1
-		}
-		return r
-	}, strings.ToLower(s))
 }

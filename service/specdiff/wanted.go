@@ -51,7 +51,7 @@ func (c *comparison) wanted(ch *pb.Characteristic) string {
 	case *pb.Characteristic_Adjuster:
 		return joined(" ", limits, counted(kind.Adjuster)+" from "+kind.Adjuster.GetReferencePosition())
 	case *pb.Characteristic_Choice:
-		return quoted(kind.Choice.GetAccepted())
+		return phrase.AnyQuoted(kind.Choice.GetAccepted())
 	case *pb.Characteristic_Inspection:
 		return inClause(kind.Inspection.GetCriterion())
 	}
