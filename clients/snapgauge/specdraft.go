@@ -76,19 +76,11 @@ draft save take.`,
 		Args:              exactly(1, "want SPEC"),
 		ValidArgsFunction: a.completeSpec,
 		RunE: func(cmd *cobra.Command, args []string) error {
-			ref, err := parseSpec(args[0])
-			if err != nil {
-				return err
-			}
-			c, err := a.dial()
+			c, answer, err := a.openDraft(cmd.Context(), args[0])
 			if err != nil {
 				return err
 			}
 			defer c.close()
-			answer, err := call(cmd.Context(), c, place{}, c.specs.GetSpecDraft, &pb.GetSpecDraftRequest{Name: ref.draft()})
-			if err != nil {
-				return nothingFound(err)
-			}
 			if a.json() {
 				return a.showJSON(answer)
 			}
@@ -111,30 +103,41 @@ func (a *app) draftDropCommand() *cobra.Command {
 		Args:              exactly(1, "want SPEC"),
 		ValidArgsFunction: a.completeSpec,
 		RunE: func(cmd *cobra.Command, args []string) error {
-			ref, err := parseSpec(args[0])
-			if err != nil {
-				return err
-			}
-			c, err := a.dial()
+			c, draft, err := a.openDraft(cmd.Context(), args[0])
 			if err != nil {
 				return err
 			}
 			defer c.close()
-			draft, err := call(cmd.Context(), c, place{}, c.specs.GetSpecDraft, &pb.GetSpecDraftRequest{Name: ref.draft()})
-			if err != nil {
-				return nothingFound(err)
-			}
-			answer, err := call(cmd.Context(), c, place{}, c.specs.DeleteSpecDraft, &pb.DeleteSpecDraftRequest{Name: ref.draft(), Etag: draft.GetDraft().GetEtag()})
+			answer, err := call(cmd.Context(), c, place{}, c.specs.DeleteSpecDraft, &pb.DeleteSpecDraftRequest{Name: draft.GetDraft().GetName(), Etag: draft.GetDraft().GetEtag()})
 			if err != nil {
 				return err
 			}
 			if a.json() {
 				return a.showJSON(answer)
 			}
-			a.show(fmt.Sprintf("removed the draft of %s\n", ref.spec))
+			a.show(fmt.Sprintf("removed the draft of %s\n", draft.GetDraft().GetSheet().GetSpecId()))
 			return nil
 		},
 	}
+}
+
+// openDraft gets the draft of the spec that was typed, and the client to go on
+// with, which the caller closes unless there is an error.
+func (a *app) openDraft(ctx context.Context, typed string) (*client, *pb.GetSpecDraftResponse, error) {
+	ref, err := parseSpec(typed)
+	if err != nil {
+		return nil, nil, err
+	}
+	c, err := a.dial()
+	if err != nil {
+		return nil, nil, err
+	}
+	draft, err := call(ctx, c, place{}, c.specs.GetSpecDraft, &pb.GetSpecDraftRequest{Name: ref.draft()})
+	if err != nil {
+		c.close()
+		return nil, nil, nothingFound(err)
+	}
+	return c, draft, nil
 }
 
 // draft is the resource name of the draft of the spec.

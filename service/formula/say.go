@@ -4,6 +4,7 @@ import (
 	"math"
 	"strings"
 
+	"github.com/snapgauge/snapgauge/service/phrase"
 	"github.com/snapgauge/snapgauge/service/quantity"
 )
 
@@ -51,20 +52,9 @@ func (r *result) say(v float64, unit quantity.Unit, units quantity.System) strin
 	case in == turns:
 		return sayTurns(shown)
 	case r.form == atMost:
-		shown = roundDown(shown, digits)
+		shown = phrase.RoundDown(shown, digits)
 	}
 	return quantity.Format(shown, in, digits)
-}
-
-// roundDown shortens a value above 0 to that many digits without making it
-// larger, but for the rounding of binary arithmetic.
-func roundDown(v float64, digits int) float64 {
-	if v <= 0 {
-		return v
-	}
-	const slack = 1e-9
-	step := math.Pow(10, math.Floor(math.Log10(v))-float64(digits-1))
-	return math.Floor(v/step+slack) * step
 }
 
 func (r *result) digitsFor(unit quantity.Unit, v float64) int {

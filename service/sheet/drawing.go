@@ -174,17 +174,6 @@ const (
 	roleLeft    = "left"
 )
 
-// centre is the place that an item stands at: the middle of its extent along x,
-// which for every mark is the value's own.
-func (it *item) centre() point {
-	lo, hi := it.points[0], it.points[0]
-	for _, p := range it.points {
-		lo = point{min(lo.x, p.x), min(lo.y, p.y)}
-		hi = point{max(hi.x, p.x), max(hi.y, p.y)}
-	}
-	return point{(lo.x + hi.x) / 2, (lo.y + hi.y) / 2}
-}
-
 // axis puts values on a line: lo at x0, hi at x1, and everything else in
 // proportion.
 type axis struct {

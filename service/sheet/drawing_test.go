@@ -33,6 +33,17 @@ func (d *Drawing) at(role string) *item {
 	return nil
 }
 
+// centre is the place that an item stands at: the middle of its extent along x,
+// which for every mark is the value's own.
+func (it *item) centre() point {
+	lo, hi := it.points[0], it.points[0]
+	for _, p := range it.points {
+		lo = point{min(lo.x, p.x), min(lo.y, p.y)}
+		hi = point{max(hi.x, p.x), max(hi.y, p.y)}
+	}
+	return point{(lo.x + hi.x) / 2, (lo.y + hi.y) / 2}
+}
+
 // x is where an item's value stands.
 func (it *item) x() float64 { return it.centre().x }
 

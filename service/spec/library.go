@@ -11,7 +11,8 @@ import (
 )
 
 // Library is an immutable set of revisions, arranged for finding. It is safe
-// for concurrent use.
+// for concurrent use. The service answers by the live catalogue instead, which is
+// held to the library's answers by its tests.
 type Library struct {
 	ids   []string               // of the specs, sorted
 	specs map[string][]*Revision // oldest first
