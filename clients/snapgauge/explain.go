@@ -36,7 +36,8 @@ func inWords(ctx context.Context, s *status.Status, c *client, p place) *failure
 	message := layout.Clean(s.Message())
 	switch s.Code() {
 	case codes.Unavailable:
-		if info(s).GetReason() == "CATALOGUE_STALE" {
+		switch info(s).GetReason() {
+		case "CATALOGUE_STALE", "SHEET_NOT_LOADED":
 			return fail(exitServer, "the server at %s answers nothing for now: %s", c.address, message)
 		}
 		return fail(exitServer, "no snapgauge server answers at %s%s", c.address, unreachable(s.Message()))

@@ -37,6 +37,7 @@ const (
 	reasonRevisionNotHeld     = "REVISION_NOT_HELD"
 	reasonFormulaNotFound     = "FORMULA_NOT_FOUND"
 	reasonCatalogueStale      = "CATALOGUE_STALE"
+	reasonSheetNotLoaded      = "SHEET_NOT_LOADED"
 	reasonSpecAmbiguous       = "SPEC_AMBIGUOUS"
 	reasonSpecChanged         = "SPEC_CHANGED"
 	reasonRevisionNumber      = "REVISION_NUMBER"
@@ -152,6 +153,7 @@ func statusOf(err error) (st *status.Status, requestID string) {
 		noBase      *noBaseError
 		stale       *catalogue.StaleError
 		behind      *catalogue.BehindError
+		notLoaded   *catalogue.LoadError
 		ambiguous   *catalogue.AmbiguousError
 		changed     *store.SpecChangedError
 		alreadyMade interface{ GRPCStatus() *status.Status }
@@ -174,6 +176,10 @@ func statusOf(err error) (st *status.Status, requestID string) {
 	case errors.As(err, &behind):
 		return withInfo(codes.Unavailable, fmt.Sprintf("stored as change %d, but not in use here yet: the same again settles it", behind.Position),
 			reasonCatalogueStale, nil), ""
+	case errors.As(err, &notLoaded):
+		// Like a stale catalogue: the store is at fault, and it passes.
+		return withInfo(codes.Unavailable, notLoaded.Name+" cannot be read from the store now", reasonSheetNotLoaded,
+			map[string]string{"spec_revision": notLoaded.Name}), ""
 	case errors.As(err, &noBase):
 		return withInfo(codes.FailedPrecondition, noBase.Error(), reasonBaseNotFound, map[string]string{"base": noBase.base}), ""
 	case errors.As(err, &changed):

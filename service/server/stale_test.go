@@ -29,6 +29,7 @@ const (
 	storeThere int32 = iota
 	storeFails
 	storeHangs
+	sheetsHang // only the sheets; changes are told
 )
 
 func (s lostStore) wait(ctx context.Context) error {
@@ -42,14 +43,22 @@ func (s lostStore) wait(ctx context.Context) error {
 	return nil
 }
 
+// SpecChanges loses an answer too that was on its way when the store was lost.
 func (s lostStore) SpecChanges(ctx context.Context, after int64, limit int) ([]store.Change, error) {
 	if err := s.wait(ctx); err != nil {
 		return nil, err
 	}
-	return s.DB.SpecChanges(ctx, after, limit)
+	changes, err := s.DB.SpecChanges(ctx, after, limit)
+	if lost := s.wait(ctx); lost != nil {
+		return nil, lost
+	}
+	return changes, err
 }
 
 func (s lostStore) Spec(ctx context.Context, specID string, revision int) (store.PublishedSpec, error) {
+	if s.state.Load() == sheetsHang {
+		<-ctx.Done()
+	}
 	if err := s.wait(ctx); err != nil {
 		return store.PublishedSpec{}, err
 	}
@@ -225,6 +234,22 @@ func TestCutOffReplica(t *testing.T) {
 			cut.state.Store(storeThere)
 			eventually(t, "it judges by the revision that is left", func() bool { return b.judgedBy(t) == first.GetName() })
 		})
+	}
+}
+
+// A replica that knows which revision is in force, and cannot read it, says that
+// the caller may try again, and judges when it can.
+func TestSheetNotLoaded(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "shared.db")
+	published := newBench(t, withDB(openFile(t, path)), withSheets(nil)).publish(t, tarnSheet(t, 1, unchanged))
+	cut := lostStore{openFile(t, path), &atomic.Int32{}}
+	b := newBench(t, withDB(cut), withSheets(nil), withCatalogue(catalogue.Config{LoadTimeout: 50 * time.Millisecond}))
+	cut.state.Store(sheetsHang)
+	_, err := b.judgeOnce(t.Context(), false)
+	wantStatus(t, err, codes.Unavailable, reasonSheetNotLoaded, "")
+	cut.state.Store(storeThere)
+	if got := b.judgedBy(t); got != published.GetName() {
+		t.Errorf("got %s, want %s", got, published.GetName())
 	}
 }
 

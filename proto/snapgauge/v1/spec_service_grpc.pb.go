@@ -42,7 +42,9 @@ const (
 //
 // Answers come from a view that is at most a second behind the store. When the
 // store cannot be asked for longer, calls are UNAVAILABLE with reason
-// CATALOGUE_STALE, rather than answered by a revision that may be withdrawn.
+// CATALOGUE_STALE, rather than answered by a revision that may be withdrawn. They
+// are UNAVAILABLE with reason SHEET_NOT_LOADED when the sheet that is in force
+// cannot be read from the store. Both pass.
 type SpecServiceClient interface {
 	// Gets one spec sheet, as it stood at a time, with options resolved if asked.
 	// NOT_FOUND when there is no such spec or revision; FAILED_PRECONDITION when
@@ -237,7 +239,9 @@ type SpecService_WatchSpecsClient = grpc.ServerStreamingClient[WatchSpecsRespons
 //
 // Answers come from a view that is at most a second behind the store. When the
 // store cannot be asked for longer, calls are UNAVAILABLE with reason
-// CATALOGUE_STALE, rather than answered by a revision that may be withdrawn.
+// CATALOGUE_STALE, rather than answered by a revision that may be withdrawn. They
+// are UNAVAILABLE with reason SHEET_NOT_LOADED when the sheet that is in force
+// cannot be read from the store. Both pass.
 type SpecServiceServer interface {
 	// Gets one spec sheet, as it stood at a time, with options resolved if asked.
 	// NOT_FOUND when there is no such spec or revision; FAILED_PRECONDITION when
