@@ -632,8 +632,11 @@ type Instrument struct {
 	Range *Interval `protobuf:"bytes,8,opt,name=range,proto3" json:"range,omitempty"`
 	// When its calibration runs out. A reading taken later does not count.
 	CalibrationExpireTime *timestamppb.Timestamp `protobuf:"bytes,9,opt,name=calibration_expire_time,json=calibrationExpireTime,proto3" json:"calibration_expire_time,omitempty"`
-	unknownFields         protoimpl.UnknownFields
-	sizeCache             protoimpl.SizeCache
+	// Serial number, as its maker marked it. Identifiers are a shop's own; this one
+	// is the instrument's, wherever it is used. May be left out.
+	SerialNumber  string `protobuf:"bytes,10,opt,name=serial_number,json=serialNumber,proto3" json:"serial_number,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
 }
 
 func (x *Instrument) Reset() {
@@ -740,6 +743,13 @@ func (x *Instrument) GetCalibrationExpireTime() *timestamppb.Timestamp {
 		return x.CalibrationExpireTime
 	}
 	return nil
+}
+
+func (x *Instrument) GetSerialNumber() string {
+	if x != nil {
+		return x.SerialNumber
+	}
+	return ""
 }
 
 type isInstrument_Accuracy interface {
@@ -1155,7 +1165,7 @@ const file_snapgauge_v1_setup_proto_rawDesc = "" +
 	"\vodometer_km\x18\x06 \x01(\x01B\x10\xbaH\r\x12\v@\x01)\x00\x00\x00\x00\x00\x00\x00\x00H\x01R\n" +
 	"odometerKm\x88\x01\x01B\b\n" +
 	"\x06_hoursB\x0e\n" +
-	"\f_odometer_km\"\xbd\x04\n" +
+	"\f_odometer_km\"\xf8\x04\n" +
 	"\n" +
 	"Instrument\x126\n" +
 	"\x02id\x18\x01 \x01(\tB&\xbaH#\xc8\x01\x01r\x1e2\x1c^[a-z0-9]([a-z0-9_-]{0,62})$R\x02id\x12:\n" +
@@ -1168,7 +1178,9 @@ const file_snapgauge_v1_setup_proto_rawDesc = "" +
 	"resolution\x18\a \x01(\x01B\x10\xbaH\r\x12\v@\x01)\x00\x00\x00\x00\x00\x00\x00\x00R\n" +
 	"resolution\x12,\n" +
 	"\x05range\x18\b \x01(\v2\x16.snapgauge.v1.IntervalR\x05range\x12R\n" +
-	"\x17calibration_expire_time\x18\t \x01(\v2\x1a.google.protobuf.TimestampR\x15calibrationExpireTimeB\n" +
+	"\x17calibration_expire_time\x18\t \x01(\v2\x1a.google.protobuf.TimestampR\x15calibrationExpireTime\x129\n" +
+	"\rserial_number\x18\n" +
+	" \x01(\tB\x14\xbaH\x11r\x0f\x18@2\v^[^\\p{C}]*$R\fserialNumberB\n" +
 	"\n" +
 	"\baccuracy\"\xcf\x05\n" +
 	"\aReading\x12H\n" +

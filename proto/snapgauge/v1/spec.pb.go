@@ -526,7 +526,10 @@ type SpecSheet struct {
 	// examples disagree with it is refused.
 	Examples []*SetupRecord `protobuf:"bytes,24,rep,name=examples,proto3" json:"examples,omitempty"`
 	// What a plan computes its targets from. Absent where nothing is computed.
-	Planning      *PlanningData `protobuf:"bytes,25,opt,name=planning,proto3" json:"planning,omitempty"`
+	Planning *PlanningData `protobuf:"bytes,25,opt,name=planning,proto3" json:"planning,omitempty"`
+	// The least time that a phase of the work takes, done properly. A record that
+	// took less is judged all the same; an audit tells of it.
+	LeastTimes    []*LeastTime `protobuf:"bytes,26,rep,name=least_times,json=leastTimes,proto3" json:"least_times,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -708,6 +711,68 @@ func (x *SpecSheet) GetPlanning() *PlanningData {
 	return nil
 }
 
+func (x *SpecSheet) GetLeastTimes() []*LeastTime {
+	if x != nil {
+		return x.LeastTimes
+	}
+	return nil
+}
+
+// LeastTime is the least time that one phase takes.
+type LeastTime struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// The phase; each at most once.
+	Phase Phase `protobuf:"varint,1,opt,name=phase,proto3,enum=snapgauge.v1.Phase" json:"phase,omitempty"`
+	// From the start of the work to its finish, min.
+	Minutes       int32 `protobuf:"varint,2,opt,name=minutes,proto3" json:"minutes,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *LeastTime) Reset() {
+	*x = LeastTime{}
+	mi := &file_snapgauge_v1_spec_proto_msgTypes[1]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *LeastTime) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*LeastTime) ProtoMessage() {}
+
+func (x *LeastTime) ProtoReflect() protoreflect.Message {
+	mi := &file_snapgauge_v1_spec_proto_msgTypes[1]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use LeastTime.ProtoReflect.Descriptor instead.
+func (*LeastTime) Descriptor() ([]byte, []int) {
+	return file_snapgauge_v1_spec_proto_rawDescGZIP(), []int{1}
+}
+
+func (x *LeastTime) GetPhase() Phase {
+	if x != nil {
+		return x.Phase
+	}
+	return Phase_PHASE_UNSPECIFIED
+}
+
+func (x *LeastTime) GetMinutes() int32 {
+	if x != nil {
+		return x.Minutes
+	}
+	return 0
+}
+
 // PlanningData is what a plan's targets are computed from, besides the limits.
 type PlanningData struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
@@ -723,7 +788,7 @@ type PlanningData struct {
 
 func (x *PlanningData) Reset() {
 	*x = PlanningData{}
-	mi := &file_snapgauge_v1_spec_proto_msgTypes[1]
+	mi := &file_snapgauge_v1_spec_proto_msgTypes[2]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -735,7 +800,7 @@ func (x *PlanningData) String() string {
 func (*PlanningData) ProtoMessage() {}
 
 func (x *PlanningData) ProtoReflect() protoreflect.Message {
-	mi := &file_snapgauge_v1_spec_proto_msgTypes[1]
+	mi := &file_snapgauge_v1_spec_proto_msgTypes[2]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -748,7 +813,7 @@ func (x *PlanningData) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use PlanningData.ProtoReflect.Descriptor instead.
 func (*PlanningData) Descriptor() ([]byte, []int) {
-	return file_snapgauge_v1_spec_proto_rawDescGZIP(), []int{1}
+	return file_snapgauge_v1_spec_proto_rawDescGZIP(), []int{2}
 }
 
 func (x *PlanningData) GetPremix() *PremixData {
@@ -791,7 +856,7 @@ type PremixData struct {
 
 func (x *PremixData) Reset() {
 	*x = PremixData{}
-	mi := &file_snapgauge_v1_spec_proto_msgTypes[2]
+	mi := &file_snapgauge_v1_spec_proto_msgTypes[3]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -803,7 +868,7 @@ func (x *PremixData) String() string {
 func (*PremixData) ProtoMessage() {}
 
 func (x *PremixData) ProtoReflect() protoreflect.Message {
-	mi := &file_snapgauge_v1_spec_proto_msgTypes[2]
+	mi := &file_snapgauge_v1_spec_proto_msgTypes[3]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -816,7 +881,7 @@ func (x *PremixData) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use PremixData.ProtoReflect.Descriptor instead.
 func (*PremixData) Descriptor() ([]byte, []int) {
-	return file_snapgauge_v1_spec_proto_rawDescGZIP(), []int{2}
+	return file_snapgauge_v1_spec_proto_rawDescGZIP(), []int{3}
 }
 
 func (x *PremixData) GetRatio() float64 {
@@ -878,7 +943,7 @@ type SuspensionData struct {
 
 func (x *SuspensionData) Reset() {
 	*x = SuspensionData{}
-	mi := &file_snapgauge_v1_spec_proto_msgTypes[3]
+	mi := &file_snapgauge_v1_spec_proto_msgTypes[4]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -890,7 +955,7 @@ func (x *SuspensionData) String() string {
 func (*SuspensionData) ProtoMessage() {}
 
 func (x *SuspensionData) ProtoReflect() protoreflect.Message {
-	mi := &file_snapgauge_v1_spec_proto_msgTypes[3]
+	mi := &file_snapgauge_v1_spec_proto_msgTypes[4]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -903,7 +968,7 @@ func (x *SuspensionData) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use SuspensionData.ProtoReflect.Descriptor instead.
 func (*SuspensionData) Descriptor() ([]byte, []int) {
-	return file_snapgauge_v1_spec_proto_rawDescGZIP(), []int{3}
+	return file_snapgauge_v1_spec_proto_rawDescGZIP(), []int{4}
 }
 
 func (x *SuspensionData) GetSprungMassKg() float64 {
@@ -972,7 +1037,7 @@ type CarburettorData struct {
 
 func (x *CarburettorData) Reset() {
 	*x = CarburettorData{}
-	mi := &file_snapgauge_v1_spec_proto_msgTypes[4]
+	mi := &file_snapgauge_v1_spec_proto_msgTypes[5]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -984,7 +1049,7 @@ func (x *CarburettorData) String() string {
 func (*CarburettorData) ProtoMessage() {}
 
 func (x *CarburettorData) ProtoReflect() protoreflect.Message {
-	mi := &file_snapgauge_v1_spec_proto_msgTypes[4]
+	mi := &file_snapgauge_v1_spec_proto_msgTypes[5]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -997,7 +1062,7 @@ func (x *CarburettorData) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use CarburettorData.ProtoReflect.Descriptor instead.
 func (*CarburettorData) Descriptor() ([]byte, []int) {
-	return file_snapgauge_v1_spec_proto_rawDescGZIP(), []int{4}
+	return file_snapgauge_v1_spec_proto_rawDescGZIP(), []int{5}
 }
 
 func (x *CarburettorData) GetMainJet() float64 {
@@ -1046,7 +1111,7 @@ type VinCoverage struct {
 
 func (x *VinCoverage) Reset() {
 	*x = VinCoverage{}
-	mi := &file_snapgauge_v1_spec_proto_msgTypes[5]
+	mi := &file_snapgauge_v1_spec_proto_msgTypes[6]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1058,7 +1123,7 @@ func (x *VinCoverage) String() string {
 func (*VinCoverage) ProtoMessage() {}
 
 func (x *VinCoverage) ProtoReflect() protoreflect.Message {
-	mi := &file_snapgauge_v1_spec_proto_msgTypes[5]
+	mi := &file_snapgauge_v1_spec_proto_msgTypes[6]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1071,7 +1136,7 @@ func (x *VinCoverage) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use VinCoverage.ProtoReflect.Descriptor instead.
 func (*VinCoverage) Descriptor() ([]byte, []int) {
-	return file_snapgauge_v1_spec_proto_rawDescGZIP(), []int{5}
+	return file_snapgauge_v1_spec_proto_rawDescGZIP(), []int{6}
 }
 
 func (x *VinCoverage) GetPatterns() []string {
@@ -1159,7 +1224,7 @@ type Characteristic struct {
 
 func (x *Characteristic) Reset() {
 	*x = Characteristic{}
-	mi := &file_snapgauge_v1_spec_proto_msgTypes[6]
+	mi := &file_snapgauge_v1_spec_proto_msgTypes[7]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1171,7 +1236,7 @@ func (x *Characteristic) String() string {
 func (*Characteristic) ProtoMessage() {}
 
 func (x *Characteristic) ProtoReflect() protoreflect.Message {
-	mi := &file_snapgauge_v1_spec_proto_msgTypes[6]
+	mi := &file_snapgauge_v1_spec_proto_msgTypes[7]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1184,7 +1249,7 @@ func (x *Characteristic) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Characteristic.ProtoReflect.Descriptor instead.
 func (*Characteristic) Descriptor() ([]byte, []int) {
-	return file_snapgauge_v1_spec_proto_rawDescGZIP(), []int{6}
+	return file_snapgauge_v1_spec_proto_rawDescGZIP(), []int{7}
 }
 
 func (x *Characteristic) GetId() string {
@@ -1447,7 +1512,7 @@ type Measured struct {
 
 func (x *Measured) Reset() {
 	*x = Measured{}
-	mi := &file_snapgauge_v1_spec_proto_msgTypes[7]
+	mi := &file_snapgauge_v1_spec_proto_msgTypes[8]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1459,7 +1524,7 @@ func (x *Measured) String() string {
 func (*Measured) ProtoMessage() {}
 
 func (x *Measured) ProtoReflect() protoreflect.Message {
-	mi := &file_snapgauge_v1_spec_proto_msgTypes[7]
+	mi := &file_snapgauge_v1_spec_proto_msgTypes[8]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1472,7 +1537,7 @@ func (x *Measured) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Measured.ProtoReflect.Descriptor instead.
 func (*Measured) Descriptor() ([]byte, []int) {
-	return file_snapgauge_v1_spec_proto_rawDescGZIP(), []int{7}
+	return file_snapgauge_v1_spec_proto_rawDescGZIP(), []int{8}
 }
 
 // Capacity is a fill: the limits are of the volume put in.
@@ -1494,7 +1559,7 @@ type Capacity struct {
 
 func (x *Capacity) Reset() {
 	*x = Capacity{}
-	mi := &file_snapgauge_v1_spec_proto_msgTypes[8]
+	mi := &file_snapgauge_v1_spec_proto_msgTypes[9]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1506,7 +1571,7 @@ func (x *Capacity) String() string {
 func (*Capacity) ProtoMessage() {}
 
 func (x *Capacity) ProtoReflect() protoreflect.Message {
-	mi := &file_snapgauge_v1_spec_proto_msgTypes[8]
+	mi := &file_snapgauge_v1_spec_proto_msgTypes[9]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1519,7 +1584,7 @@ func (x *Capacity) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Capacity.ProtoReflect.Descriptor instead.
 func (*Capacity) Descriptor() ([]byte, []int) {
-	return file_snapgauge_v1_spec_proto_rawDescGZIP(), []int{8}
+	return file_snapgauge_v1_spec_proto_rawDescGZIP(), []int{9}
 }
 
 func (x *Capacity) GetFluid() string {
@@ -1576,7 +1641,7 @@ type Container struct {
 
 func (x *Container) Reset() {
 	*x = Container{}
-	mi := &file_snapgauge_v1_spec_proto_msgTypes[9]
+	mi := &file_snapgauge_v1_spec_proto_msgTypes[10]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1588,7 +1653,7 @@ func (x *Container) String() string {
 func (*Container) ProtoMessage() {}
 
 func (x *Container) ProtoReflect() protoreflect.Message {
-	mi := &file_snapgauge_v1_spec_proto_msgTypes[9]
+	mi := &file_snapgauge_v1_spec_proto_msgTypes[10]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1601,7 +1666,7 @@ func (x *Container) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Container.ProtoReflect.Descriptor instead.
 func (*Container) Descriptor() ([]byte, []int) {
-	return file_snapgauge_v1_spec_proto_rawDescGZIP(), []int{9}
+	return file_snapgauge_v1_spec_proto_rawDescGZIP(), []int{10}
 }
 
 func (x *Container) GetSections() []*ContainerSection {
@@ -1666,7 +1731,7 @@ type ContainerSection struct {
 
 func (x *ContainerSection) Reset() {
 	*x = ContainerSection{}
-	mi := &file_snapgauge_v1_spec_proto_msgTypes[10]
+	mi := &file_snapgauge_v1_spec_proto_msgTypes[11]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1678,7 +1743,7 @@ func (x *ContainerSection) String() string {
 func (*ContainerSection) ProtoMessage() {}
 
 func (x *ContainerSection) ProtoReflect() protoreflect.Message {
-	mi := &file_snapgauge_v1_spec_proto_msgTypes[10]
+	mi := &file_snapgauge_v1_spec_proto_msgTypes[11]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1691,7 +1756,7 @@ func (x *ContainerSection) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ContainerSection.ProtoReflect.Descriptor instead.
 func (*ContainerSection) Descriptor() ([]byte, []int) {
-	return file_snapgauge_v1_spec_proto_rawDescGZIP(), []int{10}
+	return file_snapgauge_v1_spec_proto_rawDescGZIP(), []int{11}
 }
 
 func (x *ContainerSection) GetXMm() float64 {
@@ -1721,7 +1786,7 @@ type SectionPoint struct {
 
 func (x *SectionPoint) Reset() {
 	*x = SectionPoint{}
-	mi := &file_snapgauge_v1_spec_proto_msgTypes[11]
+	mi := &file_snapgauge_v1_spec_proto_msgTypes[12]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1733,7 +1798,7 @@ func (x *SectionPoint) String() string {
 func (*SectionPoint) ProtoMessage() {}
 
 func (x *SectionPoint) ProtoReflect() protoreflect.Message {
-	mi := &file_snapgauge_v1_spec_proto_msgTypes[11]
+	mi := &file_snapgauge_v1_spec_proto_msgTypes[12]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1746,7 +1811,7 @@ func (x *SectionPoint) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use SectionPoint.ProtoReflect.Descriptor instead.
 func (*SectionPoint) Descriptor() ([]byte, []int) {
-	return file_snapgauge_v1_spec_proto_rawDescGZIP(), []int{11}
+	return file_snapgauge_v1_spec_proto_rawDescGZIP(), []int{12}
 }
 
 func (x *SectionPoint) GetYMm() float64 {
@@ -1778,7 +1843,7 @@ type ContainerPoint struct {
 
 func (x *ContainerPoint) Reset() {
 	*x = ContainerPoint{}
-	mi := &file_snapgauge_v1_spec_proto_msgTypes[12]
+	mi := &file_snapgauge_v1_spec_proto_msgTypes[13]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1790,7 +1855,7 @@ func (x *ContainerPoint) String() string {
 func (*ContainerPoint) ProtoMessage() {}
 
 func (x *ContainerPoint) ProtoReflect() protoreflect.Message {
-	mi := &file_snapgauge_v1_spec_proto_msgTypes[12]
+	mi := &file_snapgauge_v1_spec_proto_msgTypes[13]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1803,7 +1868,7 @@ func (x *ContainerPoint) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ContainerPoint.ProtoReflect.Descriptor instead.
 func (*ContainerPoint) Descriptor() ([]byte, []int) {
-	return file_snapgauge_v1_spec_proto_rawDescGZIP(), []int{12}
+	return file_snapgauge_v1_spec_proto_rawDescGZIP(), []int{13}
 }
 
 func (x *ContainerPoint) GetXMm() float64 {
@@ -1852,7 +1917,7 @@ type Fastener struct {
 
 func (x *Fastener) Reset() {
 	*x = Fastener{}
-	mi := &file_snapgauge_v1_spec_proto_msgTypes[13]
+	mi := &file_snapgauge_v1_spec_proto_msgTypes[14]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1864,7 +1929,7 @@ func (x *Fastener) String() string {
 func (*Fastener) ProtoMessage() {}
 
 func (x *Fastener) ProtoReflect() protoreflect.Message {
-	mi := &file_snapgauge_v1_spec_proto_msgTypes[13]
+	mi := &file_snapgauge_v1_spec_proto_msgTypes[14]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1877,7 +1942,7 @@ func (x *Fastener) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Fastener.ProtoReflect.Descriptor instead.
 func (*Fastener) Descriptor() ([]byte, []int) {
-	return file_snapgauge_v1_spec_proto_rawDescGZIP(), []int{13}
+	return file_snapgauge_v1_spec_proto_rawDescGZIP(), []int{14}
 }
 
 func (x *Fastener) GetThread() string {
@@ -1963,7 +2028,7 @@ type Adjuster struct {
 
 func (x *Adjuster) Reset() {
 	*x = Adjuster{}
-	mi := &file_snapgauge_v1_spec_proto_msgTypes[14]
+	mi := &file_snapgauge_v1_spec_proto_msgTypes[15]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1975,7 +2040,7 @@ func (x *Adjuster) String() string {
 func (*Adjuster) ProtoMessage() {}
 
 func (x *Adjuster) ProtoReflect() protoreflect.Message {
-	mi := &file_snapgauge_v1_spec_proto_msgTypes[14]
+	mi := &file_snapgauge_v1_spec_proto_msgTypes[15]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1988,7 +2053,7 @@ func (x *Adjuster) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Adjuster.ProtoReflect.Descriptor instead.
 func (*Adjuster) Descriptor() ([]byte, []int) {
-	return file_snapgauge_v1_spec_proto_rawDescGZIP(), []int{14}
+	return file_snapgauge_v1_spec_proto_rawDescGZIP(), []int{15}
 }
 
 func (x *Adjuster) GetReferencePosition() string {
@@ -2056,7 +2121,7 @@ type AdjusterEffect struct {
 
 func (x *AdjusterEffect) Reset() {
 	*x = AdjusterEffect{}
-	mi := &file_snapgauge_v1_spec_proto_msgTypes[15]
+	mi := &file_snapgauge_v1_spec_proto_msgTypes[16]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2068,7 +2133,7 @@ func (x *AdjusterEffect) String() string {
 func (*AdjusterEffect) ProtoMessage() {}
 
 func (x *AdjusterEffect) ProtoReflect() protoreflect.Message {
-	mi := &file_snapgauge_v1_spec_proto_msgTypes[15]
+	mi := &file_snapgauge_v1_spec_proto_msgTypes[16]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2081,7 +2146,7 @@ func (x *AdjusterEffect) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use AdjusterEffect.ProtoReflect.Descriptor instead.
 func (*AdjusterEffect) Descriptor() ([]byte, []int) {
-	return file_snapgauge_v1_spec_proto_rawDescGZIP(), []int{15}
+	return file_snapgauge_v1_spec_proto_rawDescGZIP(), []int{16}
 }
 
 func (x *AdjusterEffect) GetCharacteristic() string {
@@ -2107,7 +2172,7 @@ type Count struct {
 
 func (x *Count) Reset() {
 	*x = Count{}
-	mi := &file_snapgauge_v1_spec_proto_msgTypes[16]
+	mi := &file_snapgauge_v1_spec_proto_msgTypes[17]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2119,7 +2184,7 @@ func (x *Count) String() string {
 func (*Count) ProtoMessage() {}
 
 func (x *Count) ProtoReflect() protoreflect.Message {
-	mi := &file_snapgauge_v1_spec_proto_msgTypes[16]
+	mi := &file_snapgauge_v1_spec_proto_msgTypes[17]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2132,7 +2197,7 @@ func (x *Count) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Count.ProtoReflect.Descriptor instead.
 func (*Count) Descriptor() ([]byte, []int) {
-	return file_snapgauge_v1_spec_proto_rawDescGZIP(), []int{16}
+	return file_snapgauge_v1_spec_proto_rawDescGZIP(), []int{17}
 }
 
 // Choice is one of several.
@@ -2146,7 +2211,7 @@ type Choice struct {
 
 func (x *Choice) Reset() {
 	*x = Choice{}
-	mi := &file_snapgauge_v1_spec_proto_msgTypes[17]
+	mi := &file_snapgauge_v1_spec_proto_msgTypes[18]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2158,7 +2223,7 @@ func (x *Choice) String() string {
 func (*Choice) ProtoMessage() {}
 
 func (x *Choice) ProtoReflect() protoreflect.Message {
-	mi := &file_snapgauge_v1_spec_proto_msgTypes[17]
+	mi := &file_snapgauge_v1_spec_proto_msgTypes[18]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2171,7 +2236,7 @@ func (x *Choice) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Choice.ProtoReflect.Descriptor instead.
 func (*Choice) Descriptor() ([]byte, []int) {
-	return file_snapgauge_v1_spec_proto_rawDescGZIP(), []int{17}
+	return file_snapgauge_v1_spec_proto_rawDescGZIP(), []int{18}
 }
 
 func (x *Choice) GetAccepted() []string {
@@ -2192,7 +2257,7 @@ type Inspection struct {
 
 func (x *Inspection) Reset() {
 	*x = Inspection{}
-	mi := &file_snapgauge_v1_spec_proto_msgTypes[18]
+	mi := &file_snapgauge_v1_spec_proto_msgTypes[19]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2204,7 +2269,7 @@ func (x *Inspection) String() string {
 func (*Inspection) ProtoMessage() {}
 
 func (x *Inspection) ProtoReflect() protoreflect.Message {
-	mi := &file_snapgauge_v1_spec_proto_msgTypes[18]
+	mi := &file_snapgauge_v1_spec_proto_msgTypes[19]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2217,7 +2282,7 @@ func (x *Inspection) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Inspection.ProtoReflect.Descriptor instead.
 func (*Inspection) Descriptor() ([]byte, []int) {
-	return file_snapgauge_v1_spec_proto_rawDescGZIP(), []int{18}
+	return file_snapgauge_v1_spec_proto_rawDescGZIP(), []int{19}
 }
 
 func (x *Inspection) GetCriterion() string {
@@ -2238,7 +2303,7 @@ type Identifier struct {
 
 func (x *Identifier) Reset() {
 	*x = Identifier{}
-	mi := &file_snapgauge_v1_spec_proto_msgTypes[19]
+	mi := &file_snapgauge_v1_spec_proto_msgTypes[20]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2250,7 +2315,7 @@ func (x *Identifier) String() string {
 func (*Identifier) ProtoMessage() {}
 
 func (x *Identifier) ProtoReflect() protoreflect.Message {
-	mi := &file_snapgauge_v1_spec_proto_msgTypes[19]
+	mi := &file_snapgauge_v1_spec_proto_msgTypes[20]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2263,7 +2328,7 @@ func (x *Identifier) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Identifier.ProtoReflect.Descriptor instead.
 func (*Identifier) Descriptor() ([]byte, []int) {
-	return file_snapgauge_v1_spec_proto_rawDescGZIP(), []int{19}
+	return file_snapgauge_v1_spec_proto_rawDescGZIP(), []int{20}
 }
 
 func (x *Identifier) GetPattern() string {
@@ -2295,7 +2360,7 @@ type Amendment struct {
 
 func (x *Amendment) Reset() {
 	*x = Amendment{}
-	mi := &file_snapgauge_v1_spec_proto_msgTypes[20]
+	mi := &file_snapgauge_v1_spec_proto_msgTypes[21]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2307,7 +2372,7 @@ func (x *Amendment) String() string {
 func (*Amendment) ProtoMessage() {}
 
 func (x *Amendment) ProtoReflect() protoreflect.Message {
-	mi := &file_snapgauge_v1_spec_proto_msgTypes[20]
+	mi := &file_snapgauge_v1_spec_proto_msgTypes[21]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2320,7 +2385,7 @@ func (x *Amendment) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Amendment.ProtoReflect.Descriptor instead.
 func (*Amendment) Descriptor() ([]byte, []int) {
-	return file_snapgauge_v1_spec_proto_rawDescGZIP(), []int{20}
+	return file_snapgauge_v1_spec_proto_rawDescGZIP(), []int{21}
 }
 
 func (x *Amendment) GetAdd() []*Characteristic {
@@ -2389,7 +2454,7 @@ type Option struct {
 
 func (x *Option) Reset() {
 	*x = Option{}
-	mi := &file_snapgauge_v1_spec_proto_msgTypes[21]
+	mi := &file_snapgauge_v1_spec_proto_msgTypes[22]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2401,7 +2466,7 @@ func (x *Option) String() string {
 func (*Option) ProtoMessage() {}
 
 func (x *Option) ProtoReflect() protoreflect.Message {
-	mi := &file_snapgauge_v1_spec_proto_msgTypes[21]
+	mi := &file_snapgauge_v1_spec_proto_msgTypes[22]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2414,7 +2479,7 @@ func (x *Option) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Option.ProtoReflect.Descriptor instead.
 func (*Option) Descriptor() ([]byte, []int) {
-	return file_snapgauge_v1_spec_proto_rawDescGZIP(), []int{21}
+	return file_snapgauge_v1_spec_proto_rawDescGZIP(), []int{22}
 }
 
 func (x *Option) GetId() string {
@@ -2508,7 +2573,7 @@ type Bulletin struct {
 
 func (x *Bulletin) Reset() {
 	*x = Bulletin{}
-	mi := &file_snapgauge_v1_spec_proto_msgTypes[22]
+	mi := &file_snapgauge_v1_spec_proto_msgTypes[23]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2520,7 +2585,7 @@ func (x *Bulletin) String() string {
 func (*Bulletin) ProtoMessage() {}
 
 func (x *Bulletin) ProtoReflect() protoreflect.Message {
-	mi := &file_snapgauge_v1_spec_proto_msgTypes[22]
+	mi := &file_snapgauge_v1_spec_proto_msgTypes[23]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2533,7 +2598,7 @@ func (x *Bulletin) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Bulletin.ProtoReflect.Descriptor instead.
 func (*Bulletin) Descriptor() ([]byte, []int) {
-	return file_snapgauge_v1_spec_proto_rawDescGZIP(), []int{22}
+	return file_snapgauge_v1_spec_proto_rawDescGZIP(), []int{23}
 }
 
 func (x *Bulletin) GetId() string {
@@ -2609,7 +2674,7 @@ type Rule struct {
 
 func (x *Rule) Reset() {
 	*x = Rule{}
-	mi := &file_snapgauge_v1_spec_proto_msgTypes[23]
+	mi := &file_snapgauge_v1_spec_proto_msgTypes[24]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2621,7 +2686,7 @@ func (x *Rule) String() string {
 func (*Rule) ProtoMessage() {}
 
 func (x *Rule) ProtoReflect() protoreflect.Message {
-	mi := &file_snapgauge_v1_spec_proto_msgTypes[23]
+	mi := &file_snapgauge_v1_spec_proto_msgTypes[24]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2634,7 +2699,7 @@ func (x *Rule) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Rule.ProtoReflect.Descriptor instead.
 func (*Rule) Descriptor() ([]byte, []int) {
-	return file_snapgauge_v1_spec_proto_rawDescGZIP(), []int{23}
+	return file_snapgauge_v1_spec_proto_rawDescGZIP(), []int{24}
 }
 
 func (x *Rule) GetId() string {
@@ -2712,7 +2777,7 @@ type SheetFile struct {
 
 func (x *SheetFile) Reset() {
 	*x = SheetFile{}
-	mi := &file_snapgauge_v1_spec_proto_msgTypes[24]
+	mi := &file_snapgauge_v1_spec_proto_msgTypes[25]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2724,7 +2789,7 @@ func (x *SheetFile) String() string {
 func (*SheetFile) ProtoMessage() {}
 
 func (x *SheetFile) ProtoReflect() protoreflect.Message {
-	mi := &file_snapgauge_v1_spec_proto_msgTypes[24]
+	mi := &file_snapgauge_v1_spec_proto_msgTypes[25]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2737,7 +2802,7 @@ func (x *SheetFile) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use SheetFile.ProtoReflect.Descriptor instead.
 func (*SheetFile) Descriptor() ([]byte, []int) {
-	return file_snapgauge_v1_spec_proto_rawDescGZIP(), []int{24}
+	return file_snapgauge_v1_spec_proto_rawDescGZIP(), []int{25}
 }
 
 func (x *SheetFile) GetContent() isSheetFile_Content {
@@ -2801,7 +2866,7 @@ type DerivedSheet struct {
 
 func (x *DerivedSheet) Reset() {
 	*x = DerivedSheet{}
-	mi := &file_snapgauge_v1_spec_proto_msgTypes[25]
+	mi := &file_snapgauge_v1_spec_proto_msgTypes[26]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2813,7 +2878,7 @@ func (x *DerivedSheet) String() string {
 func (*DerivedSheet) ProtoMessage() {}
 
 func (x *DerivedSheet) ProtoReflect() protoreflect.Message {
-	mi := &file_snapgauge_v1_spec_proto_msgTypes[25]
+	mi := &file_snapgauge_v1_spec_proto_msgTypes[26]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2826,7 +2891,7 @@ func (x *DerivedSheet) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use DerivedSheet.ProtoReflect.Descriptor instead.
 func (*DerivedSheet) Descriptor() ([]byte, []int) {
-	return file_snapgauge_v1_spec_proto_rawDescGZIP(), []int{25}
+	return file_snapgauge_v1_spec_proto_rawDescGZIP(), []int{26}
 }
 
 func (x *DerivedSheet) GetBaseSpecId() string {
@@ -2861,7 +2926,7 @@ var File_snapgauge_v1_spec_proto protoreflect.FileDescriptor
 
 const file_snapgauge_v1_spec_proto_rawDesc = "" +
 	"\n" +
-	"\x17snapgauge/v1/spec.proto\x12\fsnapgauge.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x17snapgauge/v1/plan.proto\x1a\x1bsnapgauge/v1/quantity.proto\x1a\x19snapgauge/v1/report.proto\x1a\x18snapgauge/v1/setup.proto\"\x8f\t\n" +
+	"\x17snapgauge/v1/spec.proto\x12\fsnapgauge.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x17snapgauge/v1/plan.proto\x1a\x1bsnapgauge/v1/quantity.proto\x1a\x19snapgauge/v1/report.proto\x1a\x18snapgauge/v1/setup.proto\"\xd3\t\n" +
 	"\tSpecSheet\x12B\n" +
 	"\aspec_id\x18\x01 \x01(\tB)\xbaH&\xc8\x01\x01r!\x18?2\x1d^[a-z][a-z0-9]*(-[a-z0-9]+)*$R\x06specId\x12'\n" +
 	"\brevision\x18\x02 \x01(\x05B\v\xbaH\b\x1a\x06\x18\xa0\x8d\x06(\x01R\brevision\x12I\n" +
@@ -2891,8 +2956,14 @@ const file_snapgauge_v1_spec_proto_rawDesc = "" +
 	"\tbulletins\x18\x16 \x03(\v2\x16.snapgauge.v1.BulletinB\t\xbaH\x06\x92\x01\x03\x10\x80\x01R\tbulletins\x123\n" +
 	"\x05rules\x18\x17 \x03(\v2\x12.snapgauge.v1.RuleB\t\xbaH\x06\x92\x01\x03\x10\x80\x01R\x05rules\x12?\n" +
 	"\bexamples\x18\x18 \x03(\v2\x19.snapgauge.v1.SetupRecordB\b\xbaH\x05\x92\x01\x02\x10@R\bexamples\x126\n" +
-	"\bplanning\x18\x19 \x01(\v2\x1a.snapgauge.v1.PlanningDataR\bplanningB\x18\n" +
-	"\x16_guard_band_multiplier\"\xc8\x01\n" +
+	"\bplanning\x18\x19 \x01(\v2\x1a.snapgauge.v1.PlanningDataR\bplanning\x12B\n" +
+	"\vleast_times\x18\x1a \x03(\v2\x17.snapgauge.v1.LeastTimeB\b\xbaH\x05\x92\x01\x02\x10\bR\n" +
+	"leastTimesB\x18\n" +
+	"\x16_guard_band_multiplier\"i\n" +
+	"\tLeastTime\x126\n" +
+	"\x05phase\x18\x01 \x01(\x0e2\x13.snapgauge.v1.PhaseB\v\xbaH\b\xc8\x01\x01\x82\x01\x02\x10\x01R\x05phase\x12$\n" +
+	"\aminutes\x18\x02 \x01(\x05B\n" +
+	"\xbaH\a\x1a\x05\x18\xa0\v(\x01R\aminutes\"\xc8\x01\n" +
 	"\fPlanningData\x120\n" +
 	"\x06premix\x18\x01 \x01(\v2\x18.snapgauge.v1.PremixDataR\x06premix\x12E\n" +
 	"\x0frear_suspension\x18\x02 \x01(\v2\x1c.snapgauge.v1.SuspensionDataR\x0erearSuspension\x12?\n" +
@@ -3130,7 +3201,7 @@ func file_snapgauge_v1_spec_proto_rawDescGZIP() []byte {
 }
 
 var file_snapgauge_v1_spec_proto_enumTypes = make([]protoimpl.EnumInfo, 7)
-var file_snapgauge_v1_spec_proto_msgTypes = make([]protoimpl.MessageInfo, 26)
+var file_snapgauge_v1_spec_proto_msgTypes = make([]protoimpl.MessageInfo, 27)
 var file_snapgauge_v1_spec_proto_goTypes = []any{
 	(JetNumbering)(0),             // 0: snapgauge.v1.JetNumbering
 	(Group)(0),                    // 1: snapgauge.v1.Group
@@ -3140,99 +3211,102 @@ var file_snapgauge_v1_spec_proto_goTypes = []any{
 	(Lubrication)(0),              // 5: snapgauge.v1.Lubrication
 	(TurnDirection)(0),            // 6: snapgauge.v1.TurnDirection
 	(*SpecSheet)(nil),             // 7: snapgauge.v1.SpecSheet
-	(*PlanningData)(nil),          // 8: snapgauge.v1.PlanningData
-	(*PremixData)(nil),            // 9: snapgauge.v1.PremixData
-	(*SuspensionData)(nil),        // 10: snapgauge.v1.SuspensionData
-	(*CarburettorData)(nil),       // 11: snapgauge.v1.CarburettorData
-	(*VinCoverage)(nil),           // 12: snapgauge.v1.VinCoverage
-	(*Characteristic)(nil),        // 13: snapgauge.v1.Characteristic
-	(*Measured)(nil),              // 14: snapgauge.v1.Measured
-	(*Capacity)(nil),              // 15: snapgauge.v1.Capacity
-	(*Container)(nil),             // 16: snapgauge.v1.Container
-	(*ContainerSection)(nil),      // 17: snapgauge.v1.ContainerSection
-	(*SectionPoint)(nil),          // 18: snapgauge.v1.SectionPoint
-	(*ContainerPoint)(nil),        // 19: snapgauge.v1.ContainerPoint
-	(*Fastener)(nil),              // 20: snapgauge.v1.Fastener
-	(*Adjuster)(nil),              // 21: snapgauge.v1.Adjuster
-	(*AdjusterEffect)(nil),        // 22: snapgauge.v1.AdjusterEffect
-	(*Count)(nil),                 // 23: snapgauge.v1.Count
-	(*Choice)(nil),                // 24: snapgauge.v1.Choice
-	(*Inspection)(nil),            // 25: snapgauge.v1.Inspection
-	(*Identifier)(nil),            // 26: snapgauge.v1.Identifier
-	(*Amendment)(nil),             // 27: snapgauge.v1.Amendment
-	(*Option)(nil),                // 28: snapgauge.v1.Option
-	(*Bulletin)(nil),              // 29: snapgauge.v1.Bulletin
-	(*Rule)(nil),                  // 30: snapgauge.v1.Rule
-	(*SheetFile)(nil),             // 31: snapgauge.v1.SheetFile
-	(*DerivedSheet)(nil),          // 32: snapgauge.v1.DerivedSheet
-	(*timestamppb.Timestamp)(nil), // 33: google.protobuf.Timestamp
-	(*SetupRecord)(nil),           // 34: snapgauge.v1.SetupRecord
-	(*Ambient)(nil),               // 35: snapgauge.v1.Ambient
-	(*Limits)(nil),                // 36: snapgauge.v1.Limits
-	(*Interval)(nil),              // 37: snapgauge.v1.Interval
-	(Condition)(0),                // 38: snapgauge.v1.Condition
-	(Severity)(0),                 // 39: snapgauge.v1.Severity
-	(Phase)(0),                    // 40: snapgauge.v1.Phase
+	(*LeastTime)(nil),             // 8: snapgauge.v1.LeastTime
+	(*PlanningData)(nil),          // 9: snapgauge.v1.PlanningData
+	(*PremixData)(nil),            // 10: snapgauge.v1.PremixData
+	(*SuspensionData)(nil),        // 11: snapgauge.v1.SuspensionData
+	(*CarburettorData)(nil),       // 12: snapgauge.v1.CarburettorData
+	(*VinCoverage)(nil),           // 13: snapgauge.v1.VinCoverage
+	(*Characteristic)(nil),        // 14: snapgauge.v1.Characteristic
+	(*Measured)(nil),              // 15: snapgauge.v1.Measured
+	(*Capacity)(nil),              // 16: snapgauge.v1.Capacity
+	(*Container)(nil),             // 17: snapgauge.v1.Container
+	(*ContainerSection)(nil),      // 18: snapgauge.v1.ContainerSection
+	(*SectionPoint)(nil),          // 19: snapgauge.v1.SectionPoint
+	(*ContainerPoint)(nil),        // 20: snapgauge.v1.ContainerPoint
+	(*Fastener)(nil),              // 21: snapgauge.v1.Fastener
+	(*Adjuster)(nil),              // 22: snapgauge.v1.Adjuster
+	(*AdjusterEffect)(nil),        // 23: snapgauge.v1.AdjusterEffect
+	(*Count)(nil),                 // 24: snapgauge.v1.Count
+	(*Choice)(nil),                // 25: snapgauge.v1.Choice
+	(*Inspection)(nil),            // 26: snapgauge.v1.Inspection
+	(*Identifier)(nil),            // 27: snapgauge.v1.Identifier
+	(*Amendment)(nil),             // 28: snapgauge.v1.Amendment
+	(*Option)(nil),                // 29: snapgauge.v1.Option
+	(*Bulletin)(nil),              // 30: snapgauge.v1.Bulletin
+	(*Rule)(nil),                  // 31: snapgauge.v1.Rule
+	(*SheetFile)(nil),             // 32: snapgauge.v1.SheetFile
+	(*DerivedSheet)(nil),          // 33: snapgauge.v1.DerivedSheet
+	(*timestamppb.Timestamp)(nil), // 34: google.protobuf.Timestamp
+	(*SetupRecord)(nil),           // 35: snapgauge.v1.SetupRecord
+	(Phase)(0),                    // 36: snapgauge.v1.Phase
+	(*Ambient)(nil),               // 37: snapgauge.v1.Ambient
+	(*Limits)(nil),                // 38: snapgauge.v1.Limits
+	(*Interval)(nil),              // 39: snapgauge.v1.Interval
+	(Condition)(0),                // 40: snapgauge.v1.Condition
+	(Severity)(0),                 // 41: snapgauge.v1.Severity
 }
 var file_snapgauge_v1_spec_proto_depIdxs = []int32{
-	33, // 0: snapgauge.v1.SpecSheet.effective_time:type_name -> google.protobuf.Timestamp
-	12, // 1: snapgauge.v1.SpecSheet.vin:type_name -> snapgauge.v1.VinCoverage
-	13, // 2: snapgauge.v1.SpecSheet.characteristics:type_name -> snapgauge.v1.Characteristic
-	28, // 3: snapgauge.v1.SpecSheet.options:type_name -> snapgauge.v1.Option
-	29, // 4: snapgauge.v1.SpecSheet.bulletins:type_name -> snapgauge.v1.Bulletin
-	30, // 5: snapgauge.v1.SpecSheet.rules:type_name -> snapgauge.v1.Rule
-	34, // 6: snapgauge.v1.SpecSheet.examples:type_name -> snapgauge.v1.SetupRecord
-	8,  // 7: snapgauge.v1.SpecSheet.planning:type_name -> snapgauge.v1.PlanningData
-	9,  // 8: snapgauge.v1.PlanningData.premix:type_name -> snapgauge.v1.PremixData
-	10, // 9: snapgauge.v1.PlanningData.rear_suspension:type_name -> snapgauge.v1.SuspensionData
-	11, // 10: snapgauge.v1.PlanningData.carburettor:type_name -> snapgauge.v1.CarburettorData
-	0,  // 11: snapgauge.v1.CarburettorData.numbering:type_name -> snapgauge.v1.JetNumbering
-	35, // 12: snapgauge.v1.CarburettorData.reference:type_name -> snapgauge.v1.Ambient
-	1,  // 13: snapgauge.v1.Characteristic.group:type_name -> snapgauge.v1.Group
-	36, // 14: snapgauge.v1.Characteristic.limits:type_name -> snapgauge.v1.Limits
-	37, // 15: snapgauge.v1.Characteristic.possible:type_name -> snapgauge.v1.Interval
-	14, // 16: snapgauge.v1.Characteristic.measured:type_name -> snapgauge.v1.Measured
-	15, // 17: snapgauge.v1.Characteristic.capacity:type_name -> snapgauge.v1.Capacity
-	20, // 18: snapgauge.v1.Characteristic.fastener:type_name -> snapgauge.v1.Fastener
-	21, // 19: snapgauge.v1.Characteristic.adjuster:type_name -> snapgauge.v1.Adjuster
-	23, // 20: snapgauge.v1.Characteristic.count:type_name -> snapgauge.v1.Count
-	24, // 21: snapgauge.v1.Characteristic.choice:type_name -> snapgauge.v1.Choice
-	25, // 22: snapgauge.v1.Characteristic.inspection:type_name -> snapgauge.v1.Inspection
-	26, // 23: snapgauge.v1.Characteristic.identifier:type_name -> snapgauge.v1.Identifier
-	38, // 24: snapgauge.v1.Characteristic.reference_conditions:type_name -> snapgauge.v1.Condition
-	2,  // 25: snapgauge.v1.Characteristic.decision_rule:type_name -> snapgauge.v1.DecisionRule
-	39, // 26: snapgauge.v1.Characteristic.severity:type_name -> snapgauge.v1.Severity
-	40, // 27: snapgauge.v1.Characteristic.required_in:type_name -> snapgauge.v1.Phase
-	16, // 28: snapgauge.v1.Capacity.container:type_name -> snapgauge.v1.Container
-	17, // 29: snapgauge.v1.Container.sections:type_name -> snapgauge.v1.ContainerSection
-	19, // 30: snapgauge.v1.Container.neck:type_name -> snapgauge.v1.ContainerPoint
-	19, // 31: snapgauge.v1.Container.pickup:type_name -> snapgauge.v1.ContainerPoint
-	19, // 32: snapgauge.v1.Container.reserve_pickup:type_name -> snapgauge.v1.ContainerPoint
-	18, // 33: snapgauge.v1.ContainerSection.outline:type_name -> snapgauge.v1.SectionPoint
-	3,  // 34: snapgauge.v1.Fastener.drive:type_name -> snapgauge.v1.Drive
-	4,  // 35: snapgauge.v1.Fastener.locking:type_name -> snapgauge.v1.Locking
-	5,  // 36: snapgauge.v1.Fastener.lubrication:type_name -> snapgauge.v1.Lubrication
-	6,  // 37: snapgauge.v1.Adjuster.counted:type_name -> snapgauge.v1.TurnDirection
-	37, // 38: snapgauge.v1.Adjuster.mechanical_range:type_name -> snapgauge.v1.Interval
-	22, // 39: snapgauge.v1.Adjuster.moves:type_name -> snapgauge.v1.AdjusterEffect
-	13, // 40: snapgauge.v1.Amendment.add:type_name -> snapgauge.v1.Characteristic
-	13, // 41: snapgauge.v1.Amendment.override:type_name -> snapgauge.v1.Characteristic
-	30, // 42: snapgauge.v1.Amendment.add_rules:type_name -> snapgauge.v1.Rule
-	27, // 43: snapgauge.v1.Option.amendment:type_name -> snapgauge.v1.Amendment
-	33, // 44: snapgauge.v1.Bulletin.effective_time:type_name -> google.protobuf.Timestamp
-	12, // 45: snapgauge.v1.Bulletin.vin:type_name -> snapgauge.v1.VinCoverage
-	27, // 46: snapgauge.v1.Bulletin.amendment:type_name -> snapgauge.v1.Amendment
-	39, // 47: snapgauge.v1.Rule.severity:type_name -> snapgauge.v1.Severity
-	40, // 48: snapgauge.v1.Rule.phases:type_name -> snapgauge.v1.Phase
-	7,  // 49: snapgauge.v1.SheetFile.sheet:type_name -> snapgauge.v1.SpecSheet
-	32, // 50: snapgauge.v1.SheetFile.derived:type_name -> snapgauge.v1.DerivedSheet
-	7,  // 51: snapgauge.v1.DerivedSheet.head:type_name -> snapgauge.v1.SpecSheet
-	27, // 52: snapgauge.v1.DerivedSheet.amendment:type_name -> snapgauge.v1.Amendment
-	53, // [53:53] is the sub-list for method output_type
-	53, // [53:53] is the sub-list for method input_type
-	53, // [53:53] is the sub-list for extension type_name
-	53, // [53:53] is the sub-list for extension extendee
-	0,  // [0:53] is the sub-list for field type_name
+	34, // 0: snapgauge.v1.SpecSheet.effective_time:type_name -> google.protobuf.Timestamp
+	13, // 1: snapgauge.v1.SpecSheet.vin:type_name -> snapgauge.v1.VinCoverage
+	14, // 2: snapgauge.v1.SpecSheet.characteristics:type_name -> snapgauge.v1.Characteristic
+	29, // 3: snapgauge.v1.SpecSheet.options:type_name -> snapgauge.v1.Option
+	30, // 4: snapgauge.v1.SpecSheet.bulletins:type_name -> snapgauge.v1.Bulletin
+	31, // 5: snapgauge.v1.SpecSheet.rules:type_name -> snapgauge.v1.Rule
+	35, // 6: snapgauge.v1.SpecSheet.examples:type_name -> snapgauge.v1.SetupRecord
+	9,  // 7: snapgauge.v1.SpecSheet.planning:type_name -> snapgauge.v1.PlanningData
+	8,  // 8: snapgauge.v1.SpecSheet.least_times:type_name -> snapgauge.v1.LeastTime
+	36, // 9: snapgauge.v1.LeastTime.phase:type_name -> snapgauge.v1.Phase
+	10, // 10: snapgauge.v1.PlanningData.premix:type_name -> snapgauge.v1.PremixData
+	11, // 11: snapgauge.v1.PlanningData.rear_suspension:type_name -> snapgauge.v1.SuspensionData
+	12, // 12: snapgauge.v1.PlanningData.carburettor:type_name -> snapgauge.v1.CarburettorData
+	0,  // 13: snapgauge.v1.CarburettorData.numbering:type_name -> snapgauge.v1.JetNumbering
+	37, // 14: snapgauge.v1.CarburettorData.reference:type_name -> snapgauge.v1.Ambient
+	1,  // 15: snapgauge.v1.Characteristic.group:type_name -> snapgauge.v1.Group
+	38, // 16: snapgauge.v1.Characteristic.limits:type_name -> snapgauge.v1.Limits
+	39, // 17: snapgauge.v1.Characteristic.possible:type_name -> snapgauge.v1.Interval
+	15, // 18: snapgauge.v1.Characteristic.measured:type_name -> snapgauge.v1.Measured
+	16, // 19: snapgauge.v1.Characteristic.capacity:type_name -> snapgauge.v1.Capacity
+	21, // 20: snapgauge.v1.Characteristic.fastener:type_name -> snapgauge.v1.Fastener
+	22, // 21: snapgauge.v1.Characteristic.adjuster:type_name -> snapgauge.v1.Adjuster
+	24, // 22: snapgauge.v1.Characteristic.count:type_name -> snapgauge.v1.Count
+	25, // 23: snapgauge.v1.Characteristic.choice:type_name -> snapgauge.v1.Choice
+	26, // 24: snapgauge.v1.Characteristic.inspection:type_name -> snapgauge.v1.Inspection
+	27, // 25: snapgauge.v1.Characteristic.identifier:type_name -> snapgauge.v1.Identifier
+	40, // 26: snapgauge.v1.Characteristic.reference_conditions:type_name -> snapgauge.v1.Condition
+	2,  // 27: snapgauge.v1.Characteristic.decision_rule:type_name -> snapgauge.v1.DecisionRule
+	41, // 28: snapgauge.v1.Characteristic.severity:type_name -> snapgauge.v1.Severity
+	36, // 29: snapgauge.v1.Characteristic.required_in:type_name -> snapgauge.v1.Phase
+	17, // 30: snapgauge.v1.Capacity.container:type_name -> snapgauge.v1.Container
+	18, // 31: snapgauge.v1.Container.sections:type_name -> snapgauge.v1.ContainerSection
+	20, // 32: snapgauge.v1.Container.neck:type_name -> snapgauge.v1.ContainerPoint
+	20, // 33: snapgauge.v1.Container.pickup:type_name -> snapgauge.v1.ContainerPoint
+	20, // 34: snapgauge.v1.Container.reserve_pickup:type_name -> snapgauge.v1.ContainerPoint
+	19, // 35: snapgauge.v1.ContainerSection.outline:type_name -> snapgauge.v1.SectionPoint
+	3,  // 36: snapgauge.v1.Fastener.drive:type_name -> snapgauge.v1.Drive
+	4,  // 37: snapgauge.v1.Fastener.locking:type_name -> snapgauge.v1.Locking
+	5,  // 38: snapgauge.v1.Fastener.lubrication:type_name -> snapgauge.v1.Lubrication
+	6,  // 39: snapgauge.v1.Adjuster.counted:type_name -> snapgauge.v1.TurnDirection
+	39, // 40: snapgauge.v1.Adjuster.mechanical_range:type_name -> snapgauge.v1.Interval
+	23, // 41: snapgauge.v1.Adjuster.moves:type_name -> snapgauge.v1.AdjusterEffect
+	14, // 42: snapgauge.v1.Amendment.add:type_name -> snapgauge.v1.Characteristic
+	14, // 43: snapgauge.v1.Amendment.override:type_name -> snapgauge.v1.Characteristic
+	31, // 44: snapgauge.v1.Amendment.add_rules:type_name -> snapgauge.v1.Rule
+	28, // 45: snapgauge.v1.Option.amendment:type_name -> snapgauge.v1.Amendment
+	34, // 46: snapgauge.v1.Bulletin.effective_time:type_name -> google.protobuf.Timestamp
+	13, // 47: snapgauge.v1.Bulletin.vin:type_name -> snapgauge.v1.VinCoverage
+	28, // 48: snapgauge.v1.Bulletin.amendment:type_name -> snapgauge.v1.Amendment
+	41, // 49: snapgauge.v1.Rule.severity:type_name -> snapgauge.v1.Severity
+	36, // 50: snapgauge.v1.Rule.phases:type_name -> snapgauge.v1.Phase
+	7,  // 51: snapgauge.v1.SheetFile.sheet:type_name -> snapgauge.v1.SpecSheet
+	33, // 52: snapgauge.v1.SheetFile.derived:type_name -> snapgauge.v1.DerivedSheet
+	7,  // 53: snapgauge.v1.DerivedSheet.head:type_name -> snapgauge.v1.SpecSheet
+	28, // 54: snapgauge.v1.DerivedSheet.amendment:type_name -> snapgauge.v1.Amendment
+	55, // [55:55] is the sub-list for method output_type
+	55, // [55:55] is the sub-list for method input_type
+	55, // [55:55] is the sub-list for extension type_name
+	55, // [55:55] is the sub-list for extension extendee
+	0,  // [0:55] is the sub-list for field type_name
 }
 
 func init() { file_snapgauge_v1_spec_proto_init() }
@@ -3245,7 +3319,7 @@ func file_snapgauge_v1_spec_proto_init() {
 	file_snapgauge_v1_report_proto_init()
 	file_snapgauge_v1_setup_proto_init()
 	file_snapgauge_v1_spec_proto_msgTypes[0].OneofWrappers = []any{}
-	file_snapgauge_v1_spec_proto_msgTypes[6].OneofWrappers = []any{
+	file_snapgauge_v1_spec_proto_msgTypes[7].OneofWrappers = []any{
 		(*Characteristic_Measured)(nil),
 		(*Characteristic_Capacity)(nil),
 		(*Characteristic_Fastener)(nil),
@@ -3255,8 +3329,8 @@ func file_snapgauge_v1_spec_proto_init() {
 		(*Characteristic_Inspection)(nil),
 		(*Characteristic_Identifier)(nil),
 	}
-	file_snapgauge_v1_spec_proto_msgTypes[8].OneofWrappers = []any{}
-	file_snapgauge_v1_spec_proto_msgTypes[24].OneofWrappers = []any{
+	file_snapgauge_v1_spec_proto_msgTypes[9].OneofWrappers = []any{}
+	file_snapgauge_v1_spec_proto_msgTypes[25].OneofWrappers = []any{
 		(*SheetFile_Sheet)(nil),
 		(*SheetFile_Derived)(nil),
 	}
@@ -3266,7 +3340,7 @@ func file_snapgauge_v1_spec_proto_init() {
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_snapgauge_v1_spec_proto_rawDesc), len(file_snapgauge_v1_spec_proto_rawDesc)),
 			NumEnums:      7,
-			NumMessages:   26,
+			NumMessages:   27,
 			NumExtensions: 0,
 			NumServices:   0,
 		},
