@@ -46,6 +46,9 @@ type Options struct {
 	Units quantity.System
 	// Full asks for the outcome of each characteristic.
 	Full bool
+	// Each, where it is not nil, is given each characteristic once it is judged, in
+	// the order of the job. The sample is only good during the call.
+	Each func(*Sample)
 }
 
 // Compile makes a revision ready. Every rule is type-checked, every option's
@@ -121,6 +124,9 @@ func (e *Engine) Gauge(rec *pb.SetupRecord, opt Options) (*pb.Report, error) {
 	}
 	r.judgeStrays()
 	err = r.runRules()
+	if opt.Each != nil {
+		r.tell(opt.Each)
+	}
 	return r.report(bulletins), err
 }
 

@@ -1,0 +1,411 @@
+package audit
+
+import (
+	"cmp"
+	"math"
+	"slices"
+
+	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
+	"github.com/snapgauge/snapgauge/service/statistic"
+)
+
+// greatestQ is the q-value up to which something is told: of what is told, about
+// one in a hundred is there by chance alone.
+const greatestQ = 0.01
+
+// candidate is the result of one test of one group.
+type candidate struct {
+	*pb.AuditObservation
+	least float64 // effect that it must have to be told
+}
+
+// trial makes the tests of one sign. Those of all groups that are large enough are
+// results, whether they show something or not: the correction for many tests needs
+// them all.
+type trial struct {
+	sign pb.AuditSign
+	// leastCount is how many opportunities a group has at least, leastEffect how
+	// large an effect is told.
+	leastCount  int64
+	leastEffect float64
+	method      string
+	measure     string
+	run         func(a *Auditor, t *trial) (results []*pb.AuditObservation, tooSmall int64)
+}
+
+// trials are in the order of the signs' numbers. The least effects are set so
+// that what differs between honest people, in their habits and their instruments,
+// is not told; specs/population measures how often it is.
+var trials = []*trial{
+	recordTrial(pb.AuditSign_AUDIT_SIGN_REPEATED_READINGS, 0.05),
+	recordTrial(pb.AuditSign_AUDIT_SIGN_FASTER_THAN_LEAST_TIME, 0.05),
+	recordTrial(pb.AuditSign_AUDIT_SIGN_TIMES_OUT_OF_ORDER, 0.10),
+	recordTrial(pb.AuditSign_AUDIT_SIGN_INSTRUMENT_ELSEWHERE, 0.01),
+	recordTrial(pb.AuditSign_AUDIT_SIGN_VIN_SEEN_BEFORE, 0.01),
+	recordTrial(pb.AuditSign_AUDIT_SIGN_FINER_THAN_INSTRUMENT, 0.05),
+	{
+		sign: pb.AuditSign_AUDIT_SIGN_DIGIT_PREFERENCE, leastCount: 100, leastEffect: 0.3,
+		method: "chi-square test of the last digits against those of all others, characteristic by characteristic and step by step", measure: "Cohen's w",
+		run: (*Auditor).tryDigits,
+	},
+	{
+		sign: pb.AuditSign_AUDIT_SIGN_PILED_AT_NOMINAL, leastCount: 100, leastEffect: 4,
+		method: pileMethod, measure: oddsRatio,
+		run: pileTrial(func(h *hand) (int64, int64) { return h.AtNominal, h.NominalOf }),
+	},
+	{
+		sign: pb.AuditSign_AUDIT_SIGN_PILED_AT_LIMIT, leastCount: 100, leastEffect: 4,
+		method: pileMethod, measure: oddsRatio,
+		run: pileTrial(func(h *hand) (int64, int64) { return h.AtLimit, h.LimitOf }),
+	},
+	{
+		sign: pb.AuditSign_AUDIT_SIGN_DRIFT, leastCount: 30, leastEffect: 0.2,
+		method: "difference of the slope over time from that of all other shops (normal approximation)", measure: "change over the period as a share of the limits",
+		run: (*Auditor).tryDrift,
+	},
+}
+
+const (
+	pileMethod = "Mantel-Haenszel test against all others, characteristic by characteristic and step by step"
+	oddsRatio  = "odds ratio"
+	// leastHits is how many records or readings show something at least where it is
+	// told as a habit.
+	leastHits = 3
+)
+
+func recordTrial(sign pb.AuditSign, least float64) *trial {
+	return &trial{
+		sign: sign, leastCount: 20, leastEffect: least,
+		method: "exact binomial test against the share of all others", measure: "difference of shares",
+		run: (*Auditor).tryRecords,
+	}
+}
+
+// observe makes all tests, corrects for their number, and tells what is large
+// enough and not chance.
+func (a *Auditor) observe(s *pb.AuditSummary) {
+	var all []candidate
+	for _, t := range trials {
+		results, tooSmall := t.run(a, t)
+		s.Tests = append(s.Tests, &pb.AuditTest{
+			Sign: t.sign, Method: t.method, EffectMeasure: t.measure,
+			LeastCount: t.leastCount, LeastEffect: t.leastEffect, GreatestQValue: greatestQ,
+			TestedCount: int64(len(results)), TooSmallCount: tooSmall,
+		})
+		for _, o := range results {
+			o.Sign = t.sign
+			all = append(all, candidate{o, t.leastEffect})
+		}
+	}
+	p := make([]float64, len(all))
+	for i, c := range all {
+		p[i] = c.PValue
+	}
+	q, err := statistic.BenjaminiHochberg(p)
+	if err != nil {
+		panic(err) // a test gave what is no probability
+	}
+	told := map[pb.AuditSign]int64{}
+	for i, c := range all {
+		c.QValue = q[i]
+		if c.QValue > greatestQ || math.Abs(c.Effect.GetValue()) < c.least {
+			continue
+		}
+		if c.Sign != pb.AuditSign_AUDIT_SIGN_DRIFT && c.Sign != pb.AuditSign_AUDIT_SIGN_DIGIT_PREFERENCE && c.HitCount < leastHits {
+			continue
+		}
+		told[c.Sign]++
+		words[c.Sign].say(c.AuditObservation)
+		s.Observations = append(s.Observations, c.AuditObservation)
+	}
+	for _, t := range s.Tests {
+		t.ToldCount = told[t.Sign]
+	}
+	slices.SortStableFunc(s.Observations, func(x, y *pb.AuditObservation) int {
+		return cmp.Or(cmp.Compare(x.QValue, y.QValue), cmp.Compare(y.Share, x.Share),
+			cmp.Compare(x.Shop, y.Shop), cmp.Compare(x.Technician, y.Technician), cmp.Compare(x.Sign, y.Sign))
+	})
+}
+
+// tested are the people that tests are made of: each by name.
+func (a *Auditor) tested() []int32 {
+	var people []int32
+	for i := 1; i < a.People.size() && i < len(a.ByHand); i++ {
+		people = append(people, int32(i))
+	}
+	return people
+}
+
+func (a *Auditor) observationOf(person int32) *pb.AuditObservation {
+	name := a.People.name(person)
+	return &pb.AuditObservation{Shop: shopOf(name), Technician: technicianOf(name)}
+}
+
+// tryRecords compares the share of a person's records that show a sign with that
+// of all others. The others' share is taken a little higher than it is (by
+// Laplace's rule), so that what was never seen elsewhere is not held impossible.
+func (a *Auditor) tryRecords(t *trial) (results []*pb.AuditObservation, tooSmall int64) {
+	for _, person := range a.tested() {
+		n, k := a.ByHand[person].Chances[t.sign], a.ByHand[person].Shown[t.sign]
+		others, theirs := a.Total.Chances[t.sign]-n, a.Total.Shown[t.sign]-k
+		if n < t.leastCount || others < t.leastCount {
+			if n > 0 {
+				tooSmall++
+			}
+			continue
+		}
+		k = min(k, n) // joined audits count what shows across them without a chance
+		elsewhere := float64(theirs) / float64(others)
+		o := a.observationOf(person)
+		o.OpportunityCount, o.HitCount = n, k
+		o.Share, o.ShareElsewhere = float64(k)/float64(n), elsewhere
+		o.PValue = statistic.BinomialUpper(k, n, min(1, float64(theirs+1)/float64(others+2)))
+		if in, err := statistic.Wilson(k, n, confidence); err == nil {
+			o.Effect = estimate(o.Share-elsewhere, statistic.Interval{Lower: in.Lower - elsewhere, Upper: in.Upper - elsewhere})
+		}
+		if o.Share < elsewhere {
+			o.Effect = &pb.AuditEstimate{} // only more than elsewhere is a sign
+		}
+		if shown := a.Shown[person]; shown != nil {
+			o.ExampleIndices = slices.Clone(shown[t.sign])
+		}
+		results = append(results, o)
+	}
+	return results, tooSmall
+}
+
+// strata are all of the audit: everybody's hands in each.
+func (a *Auditor) strata() []stratumSum {
+	var all []stratumSum
+	for _, c := range a.Chars {
+		for _, s := range c.Strata {
+			sum := stratumSum{stratum: s}
+			for _, h := range s.Hands {
+				sum.all.merge(h)
+			}
+			all = append(all, sum)
+		}
+	}
+	return all
+}
+
+// stratumSum is a stratum with the sum of its hands.
+type stratumSum struct {
+	*stratum
+	all hand
+}
+
+// leastOthers is how many readings of others a stratum has at least to be
+// compared with.
+const leastOthers = 30
+
+// pileTrial compares how often a person's readings stand at a certain place with
+// how often those of others do.
+func pileTrial(count func(*hand) (hits, of int64)) func(*Auditor, *trial) ([]*pb.AuditObservation, int64) {
+	return func(a *Auditor, t *trial) (results []*pb.AuditObservation, tooSmall int64) {
+		strata := a.strata()
+		for _, person := range a.tested() {
+			var tables []statistic.Table
+			var n, k int64
+			var expected float64
+			for i := range strata {
+				h := strata[i].Hands[person]
+				if h == nil {
+					continue
+				}
+				hits, of := count(h)
+				allHits, allOf := count(&strata[i].all)
+				if of == 0 || allOf-of < leastOthers {
+					continue
+				}
+				n, k = n+of, k+hits
+				expected += float64(of) * float64(allHits-hits) / float64(allOf-of)
+				tables = append(tables, statistic.Table{
+					ExposedHits: hits, ExposedMisses: of - hits,
+					OtherHits: allHits - hits, OtherMisses: allOf - of - (allHits - hits),
+				})
+			}
+			if n < t.leastCount {
+				if n > 0 {
+					tooSmall++
+				}
+				continue
+			}
+			o := a.observationOf(person)
+			o.OpportunityCount, o.HitCount = n, k
+			o.Share, o.ShareElsewhere = float64(k)/float64(n), expected/float64(n)
+			o.PValue, o.Effect = 1, &pb.AuditEstimate{Value: 1}
+			if mh, err := statistic.MantelHaenszel(tables); err == nil {
+				o.PValue = mh.PUpper
+				ratio := mh.OddsRatio
+				if math.IsInf(ratio, 1) {
+					ratio = math.MaxFloat64 // nobody else ever does; JSON has no infinity
+				}
+				o.Effect = estimate(ratio, mh.OddsRatioInterval)
+			}
+			results = append(results, o)
+		}
+		return results, tooSmall
+	}
+}
+
+// tryDigits compares a person's last digits with those of all others. Digits are
+// seldom spread evenly, since readings lie close together; so each stratum is
+// compared with what others have in it.
+func (a *Auditor) tryDigits(t *trial) (results []*pb.AuditObservation, tooSmall int64) {
+	strata := a.strata()
+	for _, person := range a.tested() {
+		d := digits{}
+		for i := range strata {
+			if h := strata[i].Hands[person]; h != nil {
+				d.add(h, &strata[i].all)
+			}
+		}
+		fit, w, ok := d.compare()
+		if d.n < t.leastCount || !ok {
+			if d.n > 0 {
+				tooSmall++
+			}
+			continue
+		}
+		o := a.observationOf(person)
+		favourite := d.favourite()
+		o.OpportunityCount, o.HitCount = d.n, d.own[favourite]
+		o.Share, o.ShareElsewhere = float64(d.own[favourite])/float64(d.n), d.expected[favourite]/float64(d.n)
+		o.PValue, o.Effect = fit.P, &pb.AuditEstimate{Value: w}
+		results = append(results, o)
+	}
+	return results, tooSmall
+}
+
+// digits gathers how often each last digit was written, and how often it would
+// have been if the person's readings were like those of the others.
+type digits struct {
+	n        int64
+	own      [10]int64
+	expected [10]float64 // by the others alone
+	others   [10]int64
+	pooled   [10]float64 // by the person and the others together
+	theirs   [10]float64 // of the others, by all together
+}
+
+func (d *digits) add(h, all *hand) {
+	var own, total int64
+	for i := range h.Digits {
+		own, total = own+h.Digits[i], total+all.Digits[i]
+	}
+	rest := total - own
+	if own == 0 || rest < leastOthers {
+		return
+	}
+	d.n += own
+	for i := range h.Digits {
+		other := all.Digits[i] - h.Digits[i]
+		d.own[i] += h.Digits[i]
+		d.others[i] += other
+		d.expected[i] += float64(own) * float64(other) / float64(rest)
+		d.pooled[i] += float64(own) * float64(all.Digits[i]) / float64(total)
+		d.theirs[i] += float64(rest) * float64(all.Digits[i]) / float64(total)
+	}
+}
+
+// compare makes the test of homogeneity, person against others, and gives Cohen's
+// w of the person against what the others make expect. Digits of which less than
+// five are expected count together. ok is false where two groups of digits are not
+// left.
+func (d *digits) compare() (fit statistic.ChiSquare, w float64, ok bool) {
+	var observed []int64
+	var expected []float64
+	var fewOwn, fewTheirs int64
+	var fewPooled, fewExpected float64
+	var square float64
+	for i := range d.own {
+		if d.pooled[i] < statistic.MinExpected || d.theirs[i] < statistic.MinExpected {
+			fewOwn, fewTheirs = fewOwn+d.own[i], fewTheirs+d.others[i]
+			fewPooled, fewExpected = fewPooled+d.pooled[i], fewExpected+d.theirs[i]
+			continue
+		}
+		observed = append(observed, d.own[i], d.others[i])
+		expected = append(expected, d.pooled[i], d.theirs[i])
+	}
+	if fewPooled >= statistic.MinExpected && fewExpected >= statistic.MinExpected {
+		observed = append(observed, fewOwn, fewTheirs)
+		expected = append(expected, fewPooled, fewExpected)
+	} else if len(expected) > 0 {
+		observed[0], observed[1] = observed[0]+fewOwn, observed[1]+fewTheirs
+		expected[0], expected[1] = expected[0]+fewPooled, expected[1]+fewExpected
+	}
+	if len(observed) < 4 {
+		return fit, 0, false
+	}
+	for i := range d.own {
+		if e := max(d.expected[i], 0.5); d.expected[i] > 0 || d.own[i] > 0 {
+			square += (float64(d.own[i]) - d.expected[i]) * (float64(d.own[i]) - d.expected[i]) / e
+		}
+	}
+	// Of the table's cells one in two is free, less one.
+	fit, err := statistic.ChiSquareFit(observed, expected, len(observed)/2)
+	return fit, math.Sqrt(square / float64(max(d.n, 1))), err == nil
+}
+
+// favourite is the digit that was written most above what was expected.
+func (d *digits) favourite() int {
+	best := 0
+	for i := range d.own {
+		if float64(d.own[i])-d.expected[i] > float64(d.own[best])-d.expected[best] {
+			best = i
+		}
+	}
+	return best
+}
+
+// tryDrift compares the slope of readings over time in one shop with that in all
+// others, so that a model that changes everywhere is no drift.
+func (a *Auditor) tryDrift(t *trial) (results []*pb.AuditObservation, tooSmall int64) {
+	for _, c := range a.Chars {
+		for _, shop := range inOrder(c.Shops) {
+			here := c.Shops[shop].Line
+			if shop == pool || here.N == 0 {
+				continue
+			}
+			var others statistic.Line
+			for _, other := range inOrder(c.Shops) {
+				if other != shop {
+					others.Merge(c.Shops[other].Line)
+				}
+			}
+			own, err1 := here.Fit()
+			theirs, err2 := others.Fit()
+			if here.N < t.leastCount || others.N < t.leastCount || err1 != nil || err2 != nil {
+				tooSmall++
+				continue
+			}
+			o := &pb.AuditObservation{
+				Shop: a.Shops.name(shop), Characteristic: c.ID, OpportunityCount: here.N, HitCount: here.N,
+			}
+			// The period over which as many points, evenly spread, would be spread
+			// as these are.
+			days := math.Sqrt(12 * here.SXX / float64(here.N))
+			difference := own.Slope - theirs.Slope
+			se := math.Hypot(own.SlopeSE, theirs.SlopeSE)
+			o.PValue = twoSided(difference, se)
+			o.Share, o.ShareElsewhere = own.Slope*days, theirs.Slope*days
+			o.Effect = estimate(difference*days, statistic.Interval{
+				Lower: (difference - 1.96*se) * days, Upper: (difference + 1.96*se) * days,
+			})
+			results = append(results, o)
+		}
+	}
+	return results, tooSmall
+}
+
+// twoSided is the probability of a normal deviate so far from nought.
+func twoSided(difference, se float64) float64 {
+	if se == 0 {
+		if difference == 0 {
+			return 1
+		}
+		return 0
+	}
+	return math.Erfc(math.Abs(difference) / se / math.Sqrt2)
+}

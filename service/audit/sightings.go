@@ -1,0 +1,96 @@
+package audit
+
+// sightings remembers by which record something was seen, for as many things as
+// it has room for. Where a new one finds no room, the one seen longest ago among
+// its neighbours is forgotten. It is a table of buckets, which doubles until it
+// has its full size; what it holds depends on nothing but the calls made.
+type sightings struct {
+	// Buckets has a power of two of them; nil at first.
+	Buckets []bucket `cbor:"1,keyasint,omitempty"`
+	// Held is how many sightings there are, Forgotten how many had to go.
+	Held      int64 `cbor:"2,keyasint,omitempty"`
+	Forgotten int64 `cbor:"3,keyasint,omitempty"`
+}
+
+// sighting says that something was seen in a record, and whose that was.
+type sighting struct {
+	_      struct{} `cbor:",toarray"`
+	Key    uint64
+	Record int64
+	// Owner is the place of a shop or a technician in its roster, Unit the number
+	// of the machine's VIN.
+	Owner int32
+	Unit  uint64
+}
+
+const bucketSize = 8
+
+// bucket holds at most bucketSize sightings.
+type bucket []sighting
+
+// see looks for a key, and notes it when it is not there. The first sighting of a
+// key stays, however often it is seen again.
+func (t *sightings) see(now sighting, mostBuckets int) (earlier sighting, seen bool) {
+	if t.Buckets == nil {
+		t.Buckets = make([]bucket, 64)
+	}
+	at := &t.Buckets[now.Key&uint64(len(t.Buckets)-1)]
+	for _, s := range *at {
+		if s.Key == now.Key {
+			return s, true
+		}
+	}
+	for len(*at) >= bucketSize && len(t.Buckets) < mostBuckets {
+		t.double()
+		at = &t.Buckets[now.Key&uint64(len(t.Buckets)-1)]
+	}
+	if len(*at) < bucketSize {
+		*at = append(*at, now)
+		t.Held++
+		return sighting{}, false
+	}
+	oldest := 0
+	for i, s := range *at {
+		if s.Record < (*at)[oldest].Record {
+			oldest = i
+		}
+	}
+	copy((*at)[oldest:], (*at)[oldest+1:])
+	(*at)[bucketSize-1] = now
+	t.Forgotten++
+	return sighting{}, false
+}
+
+// double gives every bucket a second one.
+func (t *sightings) double() {
+	half := len(t.Buckets)
+	grown := make([]bucket, 2*half)
+	for _, b := range t.Buckets {
+		for _, s := range b {
+			at := &grown[s.Key&uint64(2*half-1)]
+			*at = append(*at, s)
+		}
+	}
+	t.Buckets = grown
+}
+
+// sound reports whether a restored table is one that see could have left.
+func (t *sightings) sound(mostBuckets int, records int64, owners int) bool {
+	n := len(t.Buckets)
+	if n > mostBuckets || n&(n-1) != 0 || (n > 0 && n < 64) {
+		return false
+	}
+	held := int64(0)
+	for i, b := range t.Buckets {
+		if len(b) > bucketSize {
+			return false
+		}
+		for _, s := range b {
+			if s.Key&uint64(n-1) != uint64(i) || s.Record < 0 || s.Record >= records || s.Owner < 0 || int(s.Owner) >= owners {
+				return false
+			}
+		}
+		held += int64(len(b))
+	}
+	return held == t.Held && t.Forgotten >= 0
+}
