@@ -172,7 +172,7 @@ func TestUnfit(t *testing.T) {
 	}
 	// It could be the one for any VIN, so that no other is chosen for certain.
 	fill(t, model, running(4, 1, 2, "", serial(4999)))
-	if err := c.level(ctx); err != nil {
+	if err := c.Level(ctx); err != nil {
 		t.Fatal(err)
 	}
 	var ambiguous *AmbiguousError

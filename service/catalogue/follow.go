@@ -159,16 +159,16 @@ func (c *Catalogue) joinUntil(ctx context.Context, enough func() bool) error {
 // errSlow says that what the store answered was too old when it came.
 var errSlow = errors.New("the store answers too slowly")
 
-// level makes sure that the catalogue has every change that was made before the
+// Level makes sure that the catalogue has every change that was made before the
 // call. It waits as long as the store goes on answering. Its error is that of
 // ctx, [ErrClosed] or a *[StaleError] without a bound.
-func (c *Catalogue) level(ctx context.Context) error {
+func (c *Catalogue) Level(ctx context.Context) error {
 	called := c.cfg.Now()
 	err := c.joinUntil(ctx, func() bool { return !c.index.lastConfirmed().Before(called) })
 	return c.orStale(ctx, err, 0)
 }
 
-// reach makes sure that a change that was made is applied, and waits as level
+// reach makes sure that a change that was made is applied, and waits as Level
 // does. Its error is that of ctx or a *[BehindError]: the change was made all the
 // same.
 func (c *Catalogue) reach(ctx context.Context, position int64) error {

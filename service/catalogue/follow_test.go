@@ -241,7 +241,7 @@ func TestOpensMany(t *testing.T) {
 		return nil
 	})
 	for range 100 {
-		if err := c.level(context.Background()); err == nil {
+		if err := c.Level(context.Background()); err == nil {
 			break
 		}
 		time.Sleep(retryPause)

@@ -232,10 +232,10 @@ func TestLevelIsLaterThanItsCall(t *testing.T) {
 		link := &faulty{SpecStore: model}
 		c := open(t, link, Config{})
 		link.setAfter(slow(100 * time.Millisecond))
-		go func() { _ = c.level(context.Background()) }()
+		go func() { _ = c.Level(context.Background()) }()
 		time.Sleep(10 * time.Millisecond)
 		fill(t, model, sheet(1, 1, 1))
-		if err := c.level(context.Background()); err != nil || c.Position() != 1 {
+		if err := c.Level(context.Background()); err != nil || c.Position() != 1 {
 			t.Errorf("got position %d, error %v", c.Position(), err)
 		}
 	})

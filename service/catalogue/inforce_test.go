@@ -71,7 +71,7 @@ func TestInForceAgainstReference(t *testing.T) {
 				t.Fatal(err)
 			}
 		}
-		if err := c.level(context.Background()); err != nil {
+		if err := c.Level(context.Background()); err != nil {
 			t.Fatal(err)
 		}
 		for range 12 {

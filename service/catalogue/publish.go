@@ -39,7 +39,7 @@ func (c *Catalogue) Publish(ctx context.Context, sheet *pb.SpecSheet, ifMatch st
 	if sheet == nil {
 		return nil, false, &spec.SheetError{Problems: []spec.Problem{{Message: "got no sheet, want one"}}}
 	}
-	if err := c.level(ctx); err != nil {
+	if err := c.Level(ctx); err != nil {
 		return nil, false, err
 	}
 	s := c.index.spec(sheet.GetSpecId())

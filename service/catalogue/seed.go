@@ -30,7 +30,7 @@ const maxSeedTries = 10
 // revision and are as those of [Catalogue.Publish]. What was published before an
 // error stays.
 func (c *Catalogue) Seed(ctx context.Context, revisions []*spec.Revision) (published int, err error) {
-	if err := c.level(ctx); err != nil {
+	if err := c.Level(ctx); err != nil {
 		return 0, err
 	}
 	ordered := slices.SortedFunc(slices.Values(revisions), func(a, b *spec.Revision) int {

@@ -39,7 +39,7 @@ func (c *Catalogue) watch(ctx context.Context, after int64, tell func(store.Chan
 	}
 	if after > c.Position() {
 		// Another replica may have been there first.
-		if err := c.level(ctx); err != nil {
+		if err := c.Level(ctx); err != nil {
 			return err
 		}
 		if head := c.Position(); after > head {

@@ -16,6 +16,7 @@ import (
 	"google.golang.org/grpc/status"
 	"google.golang.org/protobuf/protoadapt"
 
+	"github.com/snapgauge/snapgauge/service/audit"
 	"github.com/snapgauge/snapgauge/service/catalogue"
 	"github.com/snapgauge/snapgauge/service/formula"
 	"github.com/snapgauge/snapgauge/service/gauge"
@@ -43,6 +44,8 @@ const (
 	reasonRevisionNumber      = "REVISION_NUMBER"
 	reasonEffectiveTime       = "EFFECTIVE_TIME"
 	reasonBaseNotFound        = "BASE_NOT_FOUND"
+	reasonCheckpointVersion   = "CHECKPOINT_VERSION"
+	reasonAuditsDiffer        = "AUDITS_DIFFER"
 )
 
 // The reasons of field violations that are neither a [gauge.Reason] nor the
@@ -64,6 +67,8 @@ const (
 	reasonSupersedesOther   = "SUPERSEDES_OTHER_UNIT"
 	reasonSheetInvalid      = "SHEET_INVALID"
 	reasonResumeToken       = "RESUME_TOKEN_INVALID"
+	reasonAuditOrder        = "AUDIT_ORDER"
+	reasonCheckpoint        = "CHECKPOINT_INVALID"
 )
 
 // Status details travel in the trailer, which many clients limit to 8 KiB. What
@@ -154,6 +159,8 @@ func statusOf(err error) (st *status.Status, requestID string) {
 		stale       *catalogue.StaleError
 		behind      *catalogue.BehindError
 		notLoaded   *catalogue.LoadError
+		version     *audit.VersionError
+		differ      *audit.DifferError
 		ambiguous   *catalogue.AmbiguousError
 		changed     *store.SpecChangedError
 		alreadyMade interface{ GRPCStatus() *status.Status }
@@ -180,6 +187,12 @@ func statusOf(err error) (st *status.Status, requestID string) {
 		// Like a stale catalogue: the store is at fault, and it passes.
 		return withInfo(codes.Unavailable, notLoaded.Name+" cannot be read from the store now", reasonSheetNotLoaded,
 			map[string]string{"spec_revision": notLoaded.Name}), ""
+	case errors.Is(err, audit.ErrDamaged):
+		return badRequest([]violation{{"checkpoint", reasonCheckpoint, err.Error()}}), ""
+	case errors.As(err, &version):
+		return withInfo(codes.FailedPrecondition, version.Error(), reasonCheckpointVersion, nil), ""
+	case errors.As(err, &differ):
+		return withInfo(codes.FailedPrecondition, differ.Error(), reasonAuditsDiffer, nil), ""
 	case errors.As(err, &noBase):
 		return withInfo(codes.FailedPrecondition, noBase.Error(), reasonBaseNotFound, map[string]string{"base": noBase.base}), ""
 	case errors.As(err, &changed):

@@ -42,6 +42,7 @@ type bench struct {
 	setups   pb.SetupServiceClient
 	specs    pb.SpecServiceClient
 	workshop pb.WorkshopServiceClient
+	audits   pb.AuditServiceClient
 	store    store.DB
 	live     *catalogue.Catalogue
 	registry *prometheus.Registry
@@ -181,6 +182,7 @@ func (b *bench) serve(t testing.TB) {
 	b.setups = pb.NewSetupServiceClient(conn)
 	b.specs = pb.NewSpecServiceClient(conn)
 	b.workshop = pb.NewWorkshopServiceClient(conn)
+	b.audits = pb.NewAuditServiceClient(conn)
 }
 
 // publish publishes a sheet upon the newest revision of its spec.

@@ -31,19 +31,7 @@ type sheets struct {
 // log tells those who keep the sheets why. The errors are those of
 // [catalogue.Catalogue.Judge] and a *[gauge.RecordError].
 func (s *sheets) judge(ctx context.Context, record *pb.SetupRecord, asOf, known *timestamppb.Timestamp, opt gauge.Options) (*gauge.Engine, *pb.Report, error) {
-	unit := record.GetUnit()
-	number, err := vin.Parse(unit.GetVin())
-	if err != nil {
-		number = "" // the report says so
-	}
-	choice, engine, err := s.live.Judge(ctx, catalogue.Query{
-		Model:     unit.GetModel(),
-		ModelYear: int(unit.GetModelYear()),
-		Market:    unit.GetMarket(),
-		VIN:       number,
-		AsOf:      instantOf(asOf),
-		Known:     instantOf(known),
-	})
+	choice, engine, err := s.choose(ctx, record.GetUnit(), instantOf(asOf), instantOf(known))
 	if err != nil {
 		return nil, nil, err
 	}
@@ -57,6 +45,23 @@ func (s *sheets) judge(ctx context.Context, record *pb.SetupRecord, asOf, known 
 	}
 	report.Why = choice.Why
 	return engine, report, nil
+}
+
+// choose finds the revision in force for a unit and the engine that judges by it.
+// The errors are those of [catalogue.Catalogue.Judge].
+func (s *sheets) choose(ctx context.Context, unit *pb.Unit, asOf, known time.Time) (catalogue.Choice, *gauge.Engine, error) {
+	number, err := vin.Parse(unit.GetVin())
+	if err != nil {
+		number = "" // the report says so
+	}
+	return s.live.Judge(ctx, catalogue.Query{
+		Model:     unit.GetModel(),
+		ModelYear: int(unit.GetModelYear()),
+		Market:    unit.GetMarket(),
+		VIN:       number,
+		AsOf:      asOf,
+		Known:     known,
+	})
 }
 
 // thatJudged returns the engine of the revision that a stored report names: that

@@ -82,6 +82,8 @@ func New(cfg Config) (*Server, error) {
 		&setupService{sheets: inUse, store: cfg.Store, now: cfg.Now, metrics: counts})
 	s.grpc.RegisterService(refuseUnreadable(pb.SpecService_ServiceDesc),
 		&specService{sheets: inUse, store: cfg.Store, now: cfg.Now, stopping: stopping})
+	s.grpc.RegisterService(refuseUnreadable(pb.AuditService_ServiceDesc),
+		&auditService{sheets: inUse, store: cfg.Store, check: check, metrics: counts, stopping: stopping})
 	s.grpc.RegisterService(refuseUnreadable(pb.WorkshopService_ServiceDesc), &workshopService{})
 	healthpb.RegisterHealthServer(s.grpc, s.health)
 	reflection.Register(s.grpc) // v1 and v1alpha
@@ -95,6 +97,7 @@ func (s *Server) setHealth(status healthpb.HealthCheckResponse_ServingStatus) {
 		"",
 		pb.SetupService_ServiceDesc.ServiceName,
 		pb.SpecService_ServiceDesc.ServiceName,
+		pb.AuditService_ServiceDesc.ServiceName,
 		pb.WorkshopService_ServiceDesc.ServiceName,
 	} {
 		s.health.SetServingStatus(service, status)
@@ -129,8 +132,9 @@ func (s *Server) Serve(ctx context.Context, listener net.Listener) error {
 }
 
 // Shutdown says NOT_SERVING, refuses new calls, ends the streams of changes and
-// waits for the calls under way. When ctx ends first, it cuts them off and returns ctx.Err(). No handler runs
-// any more when it returns, so the store can be closed.
+// the audits, and waits for the calls under way. When ctx ends first, it cuts them
+// off and returns ctx.Err(). No handler runs any more when it returns, so the store
+// can be closed.
 func (s *Server) Shutdown(ctx context.Context) error {
 	s.stop()
 	s.health.Shutdown()

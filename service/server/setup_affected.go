@@ -3,7 +3,6 @@ package server
 import (
 	"context"
 	"errors"
-	"strings"
 
 	"google.golang.org/protobuf/proto"
 
@@ -11,7 +10,6 @@ import (
 	"github.com/snapgauge/snapgauge/service/gauge"
 	"github.com/snapgauge/snapgauge/service/quantity"
 	"github.com/snapgauge/snapgauge/service/store"
-	"github.com/snapgauge/snapgauge/service/store/filter"
 )
 
 // defaultAffectedPage is how many set-ups are judged for one page, where the
@@ -30,9 +28,9 @@ func (s *setupService) ListAffectedSetups(ctx context.Context, req *pb.ListAffec
 	if err != nil {
 		return nil, err
 	}
-	chosen, err := filter.Parse(req.GetFilter())
+	chosen, err := parseFilter("filter", req.GetFilter())
 	if err != nil {
-		return nil, badField("filter", reasonFilterInvalid, "%s", strings.TrimPrefix(err.Error(), "filter: "))
+		return nil, err
 	}
 	looked := store.And{store.JudgedBy(specID, 0)}
 	if chosen != nil {

@@ -3,13 +3,11 @@ package server
 import (
 	"context"
 	"errors"
-	"strings"
 
 	"google.golang.org/protobuf/proto"
 
 	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
 	"github.com/snapgauge/snapgauge/service/store"
-	"github.com/snapgauge/snapgauge/service/store/filter"
 )
 
 // A page is shorter than asked for where it would otherwise be more than clients
@@ -25,9 +23,9 @@ const (
 // ListSetups gives records without readings and instruments unless asked for
 // more.
 func (s *setupService) ListSetups(ctx context.Context, req *pb.ListSetupsRequest) (*pb.ListSetupsResponse, error) {
-	chosen, err := filter.Parse(req.GetFilter())
+	chosen, err := parseFilter("filter", req.GetFilter())
 	if err != nil {
-		return nil, badField("filter", reasonFilterInvalid, "%s", strings.TrimPrefix(err.Error(), "filter: "))
+		return nil, err
 	}
 	after, err := store.DecodeToken(req.GetPageToken(), chosen)
 	if err != nil {

@@ -19,12 +19,12 @@ func checkTimes(request proto.Message) error {
 	switch r := request.(type) {
 	case *pb.ValidateSetupRequest:
 		t.check("as_of_time", r.GetAsOfTime())
-		t.record(r.GetRecord())
+		t.record("record.", r.GetRecord())
 	case *pb.SubmitSetupRequest:
-		t.record(r.GetRecord())
+		t.record("record.", r.GetRecord())
 	case *pb.RenderSheetRequest:
 		t.check("plan.as_of_time", r.GetPlan().GetAsOfTime())
-		t.record(r.GetRecord())
+		t.record("record.", r.GetRecord())
 	default:
 		t.walk("", request.ProtoReflect())
 	}
@@ -37,17 +37,17 @@ func checkTimes(request proto.Message) error {
 // times gathers what is wrong.
 type times []violation
 
-func (t *times) record(r *pb.SetupRecord) {
-	t.check("record.start_time", r.GetStartTime())
-	t.check("record.finish_time", r.GetFinishTime())
+func (t *times) record(at string, r *pb.SetupRecord) {
+	t.check(at+"start_time", r.GetStartTime())
+	t.check(at+"finish_time", r.GetFinishTime())
 	for i, instrument := range r.GetInstruments() {
 		if wrong := instrument.GetCalibrationExpireTime(); wrong != nil && !wrong.IsValid() {
-			t.check(fmt.Sprintf("record.instruments[%d].calibration_expire_time", i), wrong)
+			t.check(fmt.Sprintf("%sinstruments[%d].calibration_expire_time", at, i), wrong)
 		}
 	}
 	for i, reading := range r.GetReadings() {
 		if wrong := reading.GetTime(); wrong != nil && !wrong.IsValid() {
-			t.check(fmt.Sprintf("record.readings[%d].time", i), wrong)
+			t.check(fmt.Sprintf("%sreadings[%d].time", at, i), wrong)
 		}
 	}
 }

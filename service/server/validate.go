@@ -24,6 +24,7 @@ type validator struct{ prepared protovalidate.Validator }
 func newValidator() (validator, error) {
 	var requests []protoreflect.MessageDescriptor
 	for _, file := range []protoreflect.FileDescriptor{
+		pb.File_snapgauge_v1_audit_service_proto,
 		pb.File_snapgauge_v1_setup_service_proto,
 		pb.File_snapgauge_v1_spec_service_proto,
 		pb.File_snapgauge_v1_workshop_service_proto,
@@ -78,11 +79,31 @@ func (s validStream) RecvMsg(request any) error {
 	if err := s.ServerStream.RecvMsg(&e); err != nil {
 		return err // io.EOF, or gRPC has answered already
 	}
+	if r, ok := request.(*pb.AuditSetupsRequest); ok && (e.err != nil || r.GetRecord() != nil) {
+		// A bad record does not end an audit: its judges check it, in its place.
+		if e.err != nil {
+			r.Message = &pb.AuditSetupsRequest_Unreadable{Unreadable: &pb.UnreadableRecord{Message: e.err.Error()}}
+		}
+		return nil
+	}
 	if e.err != nil {
 		return &unreadableError{e.err.Error()}
 	}
 	if m, ok := request.(proto.Message); ok {
 		return s.validator.check(m)
+	}
+	return nil
+}
+
+// record refuses a record that is malformed, by itself: paths begin in it.
+func (v validator) record(record *pb.SetupRecord) error {
+	if err := v.prepared.Validate(record); err != nil {
+		return err
+	}
+	var t times
+	t.record("", record)
+	if len(t) > 0 {
+		return &fieldError{t}
 	}
 	return nil
 }

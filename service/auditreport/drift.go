@@ -1,0 +1,305 @@
+package auditreport
+
+import (
+	"fmt"
+	"html/template"
+	"math"
+	"time"
+
+	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
+	"github.com/snapgauge/snapgauge/service/phrase"
+)
+
+// mostPeriods are drawn of one characteristic; the table beside the drawing has
+// all.
+const mostPeriods = 120
+
+// fewReadings is the number below which a mean is drawn open.
+const fewReadings = 5
+
+// period is a month or revision with its place on the axis.
+type period struct {
+	at    float64
+	label string
+	*pb.AuditPeriod
+}
+
+// monthsOf places months by the calendar, so that a gap shows as one, unless
+// they lie too far apart. Those that are no months are left out; the table has
+// them.
+func monthsOf(list []*pb.AuditPeriod) []period {
+	var out []period
+	var first time.Time
+	far := false
+	for _, p := range list {
+		t, err := time.Parse("2006-01", p.GetName())
+		if err != nil {
+			continue
+		}
+		if len(out) == 0 {
+			first = t
+		}
+		n := (t.Year()-first.Year())*12 + int(t.Month()) - int(first.Month())
+		if n < 0 || n >= mostPeriods || len(out) > 0 && float64(n) <= out[len(out)-1].at {
+			far = true
+		}
+		out = append(out, period{float64(n), p.GetName(), p})
+	}
+	if far {
+		out = out[max(0, len(out)-mostPeriods):]
+		for i := range out {
+			out[i].at = float64(i)
+		}
+	}
+	return out
+}
+
+func revisionsOf(list []*pb.AuditPeriod) []period {
+	list = list[max(0, len(list)-mostPeriods):]
+	out := make([]period, len(list))
+	for i, p := range list {
+		out[i] = period{float64(i), shortened(p.GetName(), 12), p}
+	}
+	return out
+}
+
+// measured are the periods that have a mean.
+func measured(all []period) []period {
+	var out []period
+	for _, p := range all {
+		if p.GetCount() > 0 && finite(p.GetMean()) {
+			out = append(out, p)
+		}
+	}
+	return out
+}
+
+func (b *builder) driftView(name string, r reading, l limits, list []*pb.AuditPeriod) *figureView {
+	all := monthsOf(list)
+	if len(measured(all)) == 0 {
+		return nil
+	}
+	return &figureView{
+		Drawing: b.means(name+": monthly means", "Means by month", true, r, l, all),
+		Caption: "Mean by month ± s" + inUnit(r),
+	}
+}
+
+func (b *builder) revisionsView(name string, r reading, l limits, list []*pb.AuditPeriod) *figureView {
+	all := revisionsOf(list)
+	if len(measured(all)) == 0 {
+		return nil
+	}
+	return &figureView{
+		Drawing: b.means(name+": means by revision", "Means by revision", false, r, l, all),
+		Caption: "Mean by revision ± s" + inUnit(r),
+	}
+}
+
+func inUnit(r reading) string {
+	if r.symbol == "" {
+		return ""
+	}
+	return ", in " + r.symbol
+}
+
+// farLimit is how many times the spread of the data a limit may widen the axis
+// before it is named instead of drawn.
+const farLimit = 8
+
+// means draws a mean with one standard deviation either way for each period, and
+// the limits. Means that follow one another in time are joined.
+func (b *builder) means(title, what string, joined bool, r reading, l limits, all []period) template.HTML {
+	const (
+		height = 176.0
+		top    = 18.0
+		base   = 150.0
+	)
+	list := measured(all)
+	p := &picture{width: drawingWidth, height: height}
+
+	lo, hi := math.Inf(1), math.Inf(-1)
+	for _, q := range list {
+		m, s := r.at(q.GetMean()), r.difference(q.GetStandardDeviation())
+		if !finite(s) {
+			s = 0
+		}
+		lo, hi = min(lo, m-s), max(hi, m+s)
+	}
+	wide := max(hi-lo, math.Abs(hi)*1e-6)
+	if l.upper > l.lower {
+		wide = max(wide, (l.upper-l.lower)/farLimit)
+	}
+	off := ""
+	for _, v := range []struct {
+		at   float64
+		name string
+	}{{l.lower, "lower"}, {l.upper, "upper"}} {
+		switch {
+		case !finite(v.at):
+		case v.at > hi+farLimit*wide || v.at < lo-farLimit*wide:
+			off = v.name + " limit " + fixedShort(v.at) + ", off the scale"
+		default:
+			lo, hi = min(lo, v.at), max(hi, v.at)
+		}
+	}
+	if hi == lo {
+		around := max(math.Abs(hi)*0.05, 0.5)
+		lo, hi = lo-around, hi+around
+	}
+	margin := (hi - lo) * 0.07
+	up := scale{lo: lo - margin, hi: hi + margin, from: base, to: top}
+
+	s := step(up.lo, up.hi, 4)
+	var marks []float64
+	widest := 0
+	for _, v := range ticks(up.lo, up.hi, 4) {
+		marks = append(marks, v)
+		widest = max(widest, len(tickText(v, s)))
+	}
+	start := float64(widest)*letter + 8
+	for _, v := range marks {
+		p.text("tick", "end", start-6, up.at(v)+4, tickText(v, s))
+		p.line("grid", start, up.at(v), p.width-edge, up.at(v))
+	}
+	for _, v := range []float64{l.lower, l.upper} {
+		if finite(v) && v >= up.lo && v <= up.hi {
+			p.line("limit", start, up.at(v), p.width-edge, up.at(v))
+		}
+	}
+	if finite(l.nominal) && l.nominal >= up.lo && l.nominal <= up.hi {
+		p.line("nominal", start, up.at(l.nominal), p.width-edge, up.at(l.nominal))
+	}
+	if off != "" {
+		p.text("label", "end", p.width-edge, 11, off)
+	}
+	ax := periodAxis(all, start)
+	periodLabels(p, ax, all, base)
+	if joined {
+		var run []point
+		for i, q := range list {
+			if i > 0 && q.at-list[i-1].at > 1 {
+				p.trace("run", run)
+				run = nil
+			}
+			run = append(run, point{ax.at(q.at), up.at(r.at(q.GetMean()))})
+		}
+		p.trace("run", run)
+	}
+	for _, q := range list {
+		x, m, d := ax.at(q.at), r.at(q.GetMean()), r.difference(q.GetStandardDeviation())
+		if q.GetCount() > 1 && finite(d) {
+			p.line("whisker", x, up.at(m-d), x, up.at(m+d))
+		}
+		class := "left"
+		if q.GetCount() < fewReadings {
+			class = "open"
+		}
+		p.dot(class, x, up.at(m), 3.6)
+	}
+	return p.named(b.next(), title, sayMeans(what, r, l, list))
+}
+
+// periodAxis places periods between the labels of the other axis and the edge.
+func periodAxis(all []period, start float64) scale {
+	return scale{lo: -0.5, hi: all[len(all)-1].at + 0.5, from: start, to: drawingWidth - edge}
+}
+
+// periodLabels names as many periods below the axis as there is room for.
+func periodLabels(p *picture, ax scale, all []period, base float64) {
+	p.line("axisline", ax.from, base, ax.to, base)
+	free := math.Inf(-1)
+	for i, q := range all {
+		x := ax.at(q.at)
+		p.line("axisline", x, base, x, base+3)
+		w := float64(len([]rune(q.label)))*letter + 6
+		from := min(max(x-w/2, 0), p.width-w)
+		if from < free || i > 0 && i < len(all)-1 && ax.at(all[len(all)-1].at)-x < w {
+			continue
+		}
+		free = from + w + 4
+		p.text("tick", "middle", from+w/2, base+17, q.label)
+	}
+}
+
+func sayMeans(what string, r reading, l limits, list []period) string {
+	decimals := func(q period) int {
+		return decimalsFor(r.difference(q.GetStandardDeviation()), r.at(q.GetMean()))
+	}
+	said := func(q period) string {
+		return fmt.Sprintf("%s in %s", r.sayFixed(r.at(q.GetMean()), decimals(q)), q.GetName())
+	}
+	least, greatest := list[0], list[0]
+	for _, q := range list {
+		if q.GetMean() < least.GetMean() {
+			least = q
+		}
+		if q.GetMean() > greatest.GetMean() {
+			greatest = q
+		}
+	}
+	s := fmt.Sprintf("%s: %s", what, said(list[0]))
+	if len(list) > 1 {
+		s += fmt.Sprintf(", at last %s, least %s, greatest %s", said(list[len(list)-1]), said(least), said(greatest))
+	}
+	if l.words != "" {
+		s += "; limits " + l.words
+	}
+	return phrase.Stop(s)
+}
+
+func (b *builder) shareView(name string, list []*pb.AuditPeriod) *figureView {
+	var all []period
+	for _, q := range monthsOf(list) {
+		if q.GetRecordCount() > 0 {
+			all = append(all, q)
+		}
+	}
+	if len(all) == 0 {
+		return nil
+	}
+	return &figureView{
+		Drawing: b.shares(name+": nonconforming by month", all),
+		Caption: "Nonconforming share by month",
+	}
+}
+
+// shares draws the nonconforming share of each month as a bar from nought.
+func (b *builder) shares(title string, all []period) template.HTML {
+	const (
+		height = 176.0
+		top    = 18.0
+		base   = 150.0
+	)
+	share := func(q period) float64 { return part(q.GetNonconformingCount(), q.GetRecordCount()) }
+	worst := all[0]
+	for _, q := range all {
+		if share(q) > share(worst) {
+			worst = q
+		}
+	}
+	p := &picture{width: drawingWidth, height: height}
+	up := scale{lo: 0, hi: max(roundUp(share(worst)), 0.05), from: base, to: top}
+	if share(worst) == 0 {
+		up.hi = 0.05
+	}
+	const start = 44.0
+	for _, v := range []float64{0, up.hi / 2, up.hi} {
+		p.text("tick", "end", start-6, up.at(v)+4, plain(v*100, 3)+space+"%")
+		p.line("grid", start, up.at(v), p.width-edge, up.at(v))
+	}
+	ax := periodAxis(all, start)
+	width := min((ax.to-ax.from)/(ax.hi-ax.lo)*0.7, 22)
+	for _, q := range all {
+		if s := share(q); s > 0 {
+			p.rect("bad", ax.at(q.at)-width/2, up.at(s), width, base-up.at(s))
+		}
+	}
+	periodLabels(p, ax, all, base)
+	last := all[len(all)-1]
+	sentence := fmt.Sprintf("%s nonconforming in %s", percent(share(all[0])), all[0].GetName())
+	if len(all) > 1 {
+		sentence += fmt.Sprintf(", %s in %s, at most %s in %s", percent(share(last)), last.GetName(), percent(share(worst)), worst.GetName())
+	}
+	return p.named(b.next(), title, phrase.Stop(sentence))
+}

@@ -1,0 +1,18 @@
+package server
+
+import (
+	"strings"
+
+	"github.com/snapgauge/snapgauge/service/store"
+	"github.com/snapgauge/snapgauge/service/store/filter"
+)
+
+// parseFilter reads a filter on stored set-ups that stands in a field of a
+// request; nil for an empty one.
+func parseFilter(field, text string) (store.Expr, error) {
+	chosen, err := filter.Parse(text)
+	if err != nil {
+		return nil, badField(field, reasonFilterInvalid, "%s", strings.TrimPrefix(err.Error(), "filter: "))
+	}
+	return chosen, nil
+}
