@@ -62,7 +62,7 @@ func (a *Auditor) Add(e *Entry) *pb.AuditResult {
 	}
 	if e.err != nil {
 		a.Errors++
-		a.Reasons[e.err.GetReason()]++
+		a.Reasons[e.err.GetReason()]++ // the service's own, and few
 		return result
 	}
 	result.SpecRevision, result.Verdict = e.report.GetSpecRevision(), e.report.GetVerdict()
@@ -81,6 +81,7 @@ func (a *Auditor) Add(e *Entry) *pb.AuditResult {
 	for _, t := range at.tallies {
 		t.Verdicts[int(result.Verdict)%len(t.Verdicts)]++
 	}
+	giveBack(e)
 	return result
 }
 
@@ -282,7 +283,10 @@ func (a *Auditor) addHand(c *characteristic, s *sample, person int32) {
 	if h == nil {
 		return
 	}
-	h.Digits[s.digit]++
+	if s.digitMatters {
+		h.Digits[s.digit]++
+		h.Steps.Add(s.steps)
+	}
 	if s.nominalMatters {
 		h.NominalOf++
 		if s.atNominal {
@@ -318,8 +322,8 @@ func (a *Auditor) hand(c *characteristic, step float64, person int32) *hand {
 }
 
 // repeatShare is the share of a signature that an earlier record must have in
-// common with it to be told of.
-const repeatShare = 0.75
+// common with it at least to be told of.
+const repeatShare = 0.6
 
 // remark gives the signs that a record shows, and counts them. A sign that could
 // have shown counts as a chance.
@@ -376,37 +380,57 @@ type (
 )
 
 // seekRepeat looks for an earlier record of another unit with the same readings:
-// among all that are remembered one with exactly the same, and among the person's
-// latest ones one with most of them.
+// among all that are remembered for one with exactly the same or the same half,
+// and among the person's latest ones for one with most of them.
 func (a *Auditor) seekRepeat(e *Entry, index int64, unit uint64, at location, chance chanceFunc, show showFunc) {
 	if e.signature == nil {
 		return
 	}
 	sign := pb.AuditSign_AUDIT_SIGN_REPEATED_READINGS
-	key := exact(e.signature)
-	earlier, same := a.Repeats.see(sighting{Key: key, Record: index, Owner: at.person, Unit: unit}, mostRepeatBuckets)
-	same = same && earlier.Unit != unit
 	r := a.Rings[at.person]
 	if r == nil {
 		r = new(ring)
 		a.Rings[at.person] = r
 	}
-	if same || len(r.Records) > 0 {
+	same, earlier := a.seekKeys(e.signature, sighting{Record: index, Owner: at.person, Unit: unit})
+	if n, record := r.nearest(e.signature, unit); n > same {
+		same, earlier = n, record
+	}
+	if len(r.Records) > 0 || same > 0 {
 		chance(sign)
 	}
-	if same {
-		show(sign, earlier.Record, "All %d readings compared are those of record %d, which is of another unit", len(e.signature), number(earlier.Record))
-	} else if n, record := r.nearest(e.signature, unit); n >= leastSignature && float64(n) >= repeatShare*float64(len(e.signature)) {
-		show(sign, record, "%d of %d readings compared are those of record %d, which is of another unit", n, len(e.signature), number(record))
+	switch all := len(e.signature); {
+	case same == all:
+		show(sign, earlier, "All %d readings compared are those of record %d, which is of another unit", all, number(earlier))
+	case same >= leastKnown && 2*same >= all-1, same >= leastSignature && float64(same) >= repeatShare*float64(all):
+		show(sign, earlier, "%d of %d readings compared are those of record %d, which is of another unit", same, all, number(earlier))
 	}
 	if at.person != pool {
 		r.push(e.signature, index, unit)
 	}
 }
 
+// seekKeys looks for a signature among everybody's. It gives how many readings are
+// the same, and in which record.
+func (a *Auditor) seekKeys(signature []uint32, now sighting) (same int, record int64) {
+	keys, sizes, n := keysOf(signature)
+	for i := range n {
+		now.Key = keys[i]
+		earlier, seen := a.Repeats.see(now, mostRepeatBuckets)
+		switch {
+		case !seen || earlier.Unit == now.Unit:
+		case same > 0 && earlier.Record == record:
+			same += sizes[i]
+		case sizes[i] > same:
+			same, record = sizes[i], earlier.Record
+		}
+	}
+	return same, record
+}
+
 // nearest finds the record of another unit that shares most with a signature; of
 // several the latest.
-func (r *ring) nearest(signature []uint64, unit uint64) (most int, record int64) {
+func (r *ring) nearest(signature []uint32, unit uint64) (most int, record int64) {
 	for i, s := range r.Signatures {
 		if r.Units[i] == unit {
 			continue

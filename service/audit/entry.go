@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"math"
 	"slices"
+	"sync"
 	"time"
 
 	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
@@ -24,7 +25,7 @@ type Entry struct {
 
 	spec       string
 	samples    []sample
-	signature  []uint64 // see signatureOf
+	signature  []uint32 // see signatureOf
 	timed      bool     // enough time stamps to contradict each other
 	paced      bool     // the sheet knows a least time, the record how long it took
 	leastTime  time.Duration
@@ -47,6 +48,8 @@ type sample struct {
 	nominal        float64
 	hasNominal     bool
 	step           float64 // the last digit's weight, nought where it is not known
+	digitMatters   bool    // it was not set to the nominal value, and lies in its limits
+	steps          float64 // from the nominal value or a limit, so that options and revisions can be compared
 	digit          int8
 	atNominal      bool
 	limitMatters   bool // there are limits, and enough steps between them
@@ -66,16 +69,31 @@ func Failed(record *pb.SetupRecord, reason, message string) *Entry {
 func Judge(engine *gauge.Engine, record *pb.SetupRecord, opt gauge.Options) (*Entry, error) {
 	e := &Entry{record: record, spec: engine.Revision().SpecID()}
 	opt.Full = false
-	e.samples = make([]sample, 0, len(record.GetReadings())+8)
+	e.samples = borrow()
 	opt.Each = e.take
 	report, err := engine.Gauge(record, opt)
 	if report == nil {
+		giveBack(e)
 		return nil, err
 	}
 	e.report = report
 	e.signature = signatureOf(e.spec, e.samples)
 	e.readTimes(engine.Revision().Sheet())
 	return e, nil
+}
+
+// lists of samples are used again: there is one for each record, and it is larger
+// than all else that an audit needs for it.
+var lists = sync.Pool{New: func() any { return new([]sample) }}
+
+func borrow() []sample { return (*lists.Get().(*[]sample))[:0] }
+
+func giveBack(e *Entry) {
+	if cap(e.samples) > 0 {
+		samples := e.samples[:0]
+		lists.Put(&samples)
+		e.samples = nil
+	}
 }
 
 // Report is the whole report, nil where there is none. What the engine made of
@@ -99,6 +117,10 @@ func (e *Entry) take(s *gauge.Sample) {
 	if step > 0 {
 		kept.step = step
 		kept.digit = int8(math.Mod(math.Abs(math.Round(s.Reading.GetValue()/step)), 10))
+		if origin := originOf(s); !math.IsInf(origin, 0) {
+			kept.digitMatters = !kept.atNominal && s.Value >= s.Lower && s.Value <= s.Upper
+			kept.steps = (s.Value - origin) / inUnit(step, s)
+		}
 	}
 	if steps := (s.Upper - s.Lower) / inUnit(step, s); step > 0 && (steps >= leastSteps || math.IsInf(steps, 1)) {
 		inward := inUnit(step, s) * 1.01
@@ -108,6 +130,18 @@ func (e *Entry) take(s *gauge.Sample) {
 		kept.nominalMatters = s.HasNominal
 	}
 	e.samples = append(e.samples, kept)
+}
+
+// originOf is what a reading is counted from in steps; infinite where there is
+// nothing.
+func originOf(s *gauge.Sample) float64 {
+	switch {
+	case s.HasNominal:
+		return s.Nominal
+	case !math.IsInf(s.Lower, 0):
+		return s.Lower
+	}
+	return s.Upper
 }
 
 // leastSteps is how many steps of the last digit lie between the limits at least
@@ -187,7 +221,11 @@ func (e *Entry) outOfOrder() bool {
 }
 
 const (
-	leastSignature = 8  // readings that a record must have to be compared with others
+	// leastSignature is how many readings a record has at least to be compared with
+	// others of the same person, leastKnown to be compared with everybody's: among
+	// so many, a few readings agree by chance.
+	leastSignature = 6
+	leastKnown     = 8
 	mostSignature  = 48 // readings that are compared
 )
 
@@ -195,36 +233,53 @@ const (
 // chance: values on a scale that are not the nominal one, which a tool sets. They
 // are sorted; of many, those with the smallest numbers are taken, so that two
 // records with the same readings keep the same. Nil where there are too few.
-func signatureOf(spec string, samples []sample) []uint64 {
-	var signature []uint64
+func signatureOf(spec string, samples []sample) []uint32 {
+	var numbers [256]uint32
+	all := numbers[:0]
 	for i := range samples {
-		s := &samples[i]
-		if !s.scaled || s.atNominal {
-			continue
+		if s := &samples[i]; s.scaled && !s.atNominal {
+			all = append(all, uint32(hash(spec, s.c.GetId(), math.Float64bits(s.value))))
 		}
-		if signature == nil {
-			signature = make([]uint64, 0, len(samples))
-		}
-		signature = append(signature, hash(spec, s.c.GetId(), math.Float64bits(s.value)))
 	}
-	if len(signature) < leastSignature {
+	if len(all) < leastSignature {
 		return nil
 	}
-	slices.Sort(signature)
-	return signature[:min(len(signature), mostSignature)]
+	slices.Sort(all)
+	return slices.Clone(all[:min(len(all), mostSignature)])
 }
 
-// exact is one number for a whole signature.
-func exact(signature []uint64) uint64 {
-	h := uint64(offset64)
-	for _, s := range signature {
-		h = mix(h, s)
+// keysOf are the numbers by which a signature is found among everybody's: one for
+// the whole, or where it is long one for each half, so that a few changed readings
+// do not hide the rest.
+func keysOf(signature []uint32) (keys [2]uint64, sizes [2]int, n int) {
+	if len(signature) < leastKnown {
+		return keys, sizes, 0
 	}
-	return h
+	keys = [2]uint64{offset64, offset64}
+	n = 1
+	if len(signature) >= 2*leastKnown {
+		n = 2
+		keys[1]++ // halves that are alike are not mistaken for one another
+	}
+	for _, s := range signature {
+		// The lowest bit is as good as drawn by lot, and is the same in every
+		// record with that reading.
+		half := int(s) & 1 % n
+		keys[half] = mix(keys[half], uint64(s))
+		sizes[half]++
+	}
+	if n == 2 && min(sizes[0], sizes[1]) < leastKnown {
+		whole := uint64(offset64)
+		for _, s := range signature {
+			whole = mix(whole, uint64(s))
+		}
+		return [2]uint64{whole}, [2]int{len(signature)}, 1
+	}
+	return keys, sizes, n
 }
 
 // shared counts the numbers that two sorted signatures have in common.
-func shared(a, b []uint64) int {
+func shared(a, b []uint32) int {
 	n := 0
 	for len(a) > 0 && len(b) > 0 {
 		switch cmp.Compare(a[0], b[0]) {

@@ -220,6 +220,7 @@ func (h *hand) merge(other *hand) {
 	for i, n := range other.Digits {
 		h.Digits[i] += n
 	}
+	h.Steps.Merge(other.Steps)
 	h.NominalOf += other.NominalOf
 	h.AtNominal += other.AtNominal
 	h.LimitOf += other.LimitOf

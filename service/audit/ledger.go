@@ -18,9 +18,9 @@ const (
 	mostCells           = 1 << 16 // of each kind: by month, revision, shop, technician, limits
 	mostKinds           = 1 << 12 // of findings by code and characteristic
 	mostVINBuckets      = 1 << 15
-	mostRepeatBuckets   = 1 << 14
+	mostRepeatBuckets   = 1 << 15
 	mostPlaceBuckets    = 1 << 14 // instruments by hour
-	ringSize            = 8       // a person's latest records, to compare with
+	ringSize            = 16      // a person's latest records, to compare with
 	mostExamples        = 5
 )
 
@@ -161,7 +161,8 @@ type stratum struct {
 type hand struct {
 	_         struct{} `cbor:",toarray"`
 	Digits    [10]int64
-	NominalOf int64 // readings of what has a nominal value
+	Steps     statistic.Moments // of the readings, in steps
+	NominalOf int64             // readings of what has a nominal value
 	AtNominal int64
 	LimitOf   int64 // readings of what has limits
 	AtLimit   int64
@@ -170,12 +171,12 @@ type hand struct {
 // ring keeps a person's latest signatures, oldest first.
 type ring struct {
 	_          struct{} `cbor:",toarray"`
-	Signatures [][]uint64
+	Signatures [][]uint32
 	Records    []int64
 	Units      []uint64 // numbers of the VINs
 }
 
-func (r *ring) push(signature []uint64, record int64, unit uint64) {
+func (r *ring) push(signature []uint32, record int64, unit uint64) {
 	if len(r.Signatures) == ringSize {
 		copy(r.Signatures, r.Signatures[1:])
 		copy(r.Records, r.Records[1:])

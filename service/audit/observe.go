@@ -45,7 +45,7 @@ var trials = []*trial{
 	recordTrial(pb.AuditSign_AUDIT_SIGN_FINER_THAN_INSTRUMENT, 0.05),
 	{
 		sign: pb.AuditSign_AUDIT_SIGN_DIGIT_PREFERENCE, leastCount: 100, leastEffect: 0.3,
-		method: "chi-square test of the last digits against those of all others, characteristic by characteristic and step by step", measure: "Cohen's w",
+		method: "chi-square test of the last digits 2, 4, 6, 8 and 1, 3, 7, 9 against those of all others, characteristic by characteristic and step by step", measure: "Cohen's w",
 		run: (*Auditor).tryDigits,
 	},
 	{
@@ -71,6 +71,9 @@ const (
 	// leastHits is how many records or readings show something at least where it is
 	// told as a habit.
 	leastHits = 3
+	// leastDifference is how far the share is from that elsewhere at least: less is
+	// nothing to go and look for, however surely it is there.
+	leastDifference = 0.005
 )
 
 func recordTrial(sign pb.AuditSign, least float64) *trial {
@@ -111,8 +114,11 @@ func (a *Auditor) observe(s *pb.AuditSummary) {
 		if c.QValue > greatestQ || math.Abs(c.Effect.GetValue()) < c.least {
 			continue
 		}
-		if c.Sign != pb.AuditSign_AUDIT_SIGN_DRIFT && c.Sign != pb.AuditSign_AUDIT_SIGN_DIGIT_PREFERENCE && c.HitCount < leastHits {
+		if c.HitCount < leastHits || math.Abs(c.Share-c.ShareElsewhere) < leastDifference {
 			continue
+		}
+		if c.Sign == pb.AuditSign_AUDIT_SIGN_DRIFT && math.Abs(c.Share) < c.least {
+			continue // the others moved, not this shop
 		}
 		told[c.Sign]++
 		words[c.Sign].say(c.AuditObservation)
@@ -278,6 +284,19 @@ func (a *Auditor) tryDigits(t *trial) (results []*pb.AuditObservation, tooSmall 
 	return results, tooSmall
 }
 
+// leastSpread is the standard deviation, in steps of the last digit, that readings
+// have at least where their last digits are looked at. With less, which digits come
+// up depends on where the readings lie: of normal readings with a standard deviation
+// of s steps, the share of a digit differs from a tenth by up to 0.2 exp(-2 (πs/10)²)
+// (the first harmonic of a wrapped normal distribution), which is 0.0086 for 4.
+const leastSpread = 4
+
+// alike are digits that rounding treats alike: whoever rounds to twos, fives or
+// tens writes more of one group and less of the other, but within a group none
+// more than the rest. Many people round so, to whom nothing worse can be said than
+// that; so digits are compared within a group only, and 0 and 5 not at all.
+var alike = [][]int{{2, 4, 6, 8}, {1, 3, 7, 9}}
+
 // digits gathers how often each last digit was written, and how often it would
 // have been if the person's readings were like those of the others.
 type digits struct {
@@ -290,61 +309,50 @@ type digits struct {
 }
 
 func (d *digits) add(h, all *hand) {
-	var own, total int64
-	for i := range h.Digits {
-		own, total = own+h.Digits[i], total+all.Digits[i]
-	}
-	rest := total - own
-	if own == 0 || rest < leastOthers {
+	if h.Steps.N < 2 || h.Steps.StdDev() < leastSpread || all.Steps.N-h.Steps.N < leastOthers {
 		return
 	}
-	d.n += own
-	for i := range h.Digits {
-		other := all.Digits[i] - h.Digits[i]
-		d.own[i] += h.Digits[i]
-		d.others[i] += other
-		d.expected[i] += float64(own) * float64(other) / float64(rest)
-		d.pooled[i] += float64(own) * float64(all.Digits[i]) / float64(total)
-		d.theirs[i] += float64(rest) * float64(all.Digits[i]) / float64(total)
+	for _, group := range alike {
+		var own, total int64
+		for _, i := range group {
+			own, total = own+h.Digits[i], total+all.Digits[i]
+		}
+		rest := total - own
+		if own == 0 || rest == 0 {
+			continue
+		}
+		d.n += own
+		for _, i := range group {
+			other := all.Digits[i] - h.Digits[i]
+			d.own[i] += h.Digits[i]
+			d.others[i] += other
+			d.expected[i] += float64(own) * float64(other) / float64(rest)
+			d.pooled[i] += float64(own) * float64(all.Digits[i]) / float64(total)
+			d.theirs[i] += float64(rest) * float64(all.Digits[i]) / float64(total)
+		}
 	}
 }
 
 // compare makes the test of homogeneity, person against others, and gives Cohen's
-// w of the person against what the others make expect. Digits of which less than
-// five are expected count together. ok is false where two groups of digits are not
-// left.
+// w of the person against what the others make expect. ok is false where too
+// little is expected of some digit.
 func (d *digits) compare() (fit statistic.ChiSquare, w float64, ok bool) {
 	var observed []int64
 	var expected []float64
-	var fewOwn, fewTheirs int64
-	var fewPooled, fewExpected float64
 	var square float64
-	for i := range d.own {
-		if d.pooled[i] < statistic.MinExpected || d.theirs[i] < statistic.MinExpected {
-			fewOwn, fewTheirs = fewOwn+d.own[i], fewTheirs+d.others[i]
-			fewPooled, fewExpected = fewPooled+d.pooled[i], fewExpected+d.theirs[i]
-			continue
+	free := 0
+	for _, group := range alike {
+		for _, i := range group {
+			if d.pooled[i] < statistic.MinExpected || d.theirs[i] < statistic.MinExpected || d.expected[i] <= 0 {
+				return fit, 0, false
+			}
+			observed = append(observed, d.own[i], d.others[i])
+			expected = append(expected, d.pooled[i], d.theirs[i])
+			square += (float64(d.own[i]) - d.expected[i]) * (float64(d.own[i]) - d.expected[i]) / d.expected[i]
 		}
-		observed = append(observed, d.own[i], d.others[i])
-		expected = append(expected, d.pooled[i], d.theirs[i])
+		free += len(group) - 1
 	}
-	if fewPooled >= statistic.MinExpected && fewExpected >= statistic.MinExpected {
-		observed = append(observed, fewOwn, fewTheirs)
-		expected = append(expected, fewPooled, fewExpected)
-	} else if len(expected) > 0 {
-		observed[0], observed[1] = observed[0]+fewOwn, observed[1]+fewTheirs
-		expected[0], expected[1] = expected[0]+fewPooled, expected[1]+fewExpected
-	}
-	if len(observed) < 4 {
-		return fit, 0, false
-	}
-	for i := range d.own {
-		if e := max(d.expected[i], 0.5); d.expected[i] > 0 || d.own[i] > 0 {
-			square += (float64(d.own[i]) - d.expected[i]) * (float64(d.own[i]) - d.expected[i]) / e
-		}
-	}
-	// Of the table's cells one in two is free, less one.
-	fit, err := statistic.ChiSquareFit(observed, expected, len(observed)/2)
+	fit, err := statistic.ChiSquareFit(observed, expected, len(observed)-1-free)
 	return fit, math.Sqrt(square / float64(max(d.n, 1))), err == nil
 }
 
