@@ -13,12 +13,6 @@ import (
 // one in a hundred is there by chance alone.
 const greatestQ = 0.01
 
-// candidate is the result of one test of one group.
-type candidate struct {
-	*pb.AuditObservation
-	least float64 // effect that it must have to be told
-}
-
 // trial makes the tests of one sign. Those of all groups that are large enough are
 // results, whether they show something or not: the correction for many tests needs
 // them all.
@@ -84,45 +78,57 @@ func recordTrial(sign pb.AuditSign, least float64) *trial {
 	}
 }
 
-// observe makes all tests, corrects for their number, and tells what is large
-// enough and not chance.
-func (a *Auditor) observe(s *pb.AuditSummary) {
-	var all []candidate
+// Results gives the result of every test, whether it is told or not, with its
+// q-value: trial by trial, for who asks how well the tests work. Of what is told,
+// the summary has the words.
+func (a *Auditor) Results() []*pb.AuditObservation {
+	results, _ := a.test()
+	return results
+}
+
+// test makes all tests and corrects for their number.
+func (a *Auditor) test() (results []*pb.AuditObservation, tests []*pb.AuditTest) {
 	for _, t := range trials {
-		results, tooSmall := t.run(a, t)
-		s.Tests = append(s.Tests, &pb.AuditTest{
+		own, tooSmall := t.run(a, t)
+		tests = append(tests, &pb.AuditTest{
 			Sign: t.sign, Method: t.method, EffectMeasure: t.measure,
 			LeastCount: t.leastCount, LeastEffect: t.leastEffect, GreatestQValue: greatestQ,
-			TestedCount: int64(len(results)), TooSmallCount: tooSmall,
+			TestedCount: int64(len(own)), TooSmallCount: tooSmall,
 		})
-		for _, o := range results {
+		for _, o := range own {
 			o.Sign = t.sign
-			all = append(all, candidate{o, t.leastEffect})
 		}
+		results = append(results, own...)
 	}
-	p := make([]float64, len(all))
-	for i, c := range all {
-		p[i] = c.PValue
+	p := make([]float64, len(results))
+	for i, o := range results {
+		if !(o.PValue >= 0 && o.PValue <= 1) {
+			o.PValue = 1 // of a ledger that was made up
+		}
+		p[i] = o.PValue
 	}
 	q, err := statistic.BenjaminiHochberg(p)
 	if err != nil {
-		panic(err) // a test gave what is no probability
+		panic(err) // all are probabilities
 	}
+	for i, o := range results {
+		o.QValue = q[i]
+	}
+	return results, tests
+}
+
+// observe makes all tests and tells what is large enough and not chance, strongest
+// first.
+func (a *Auditor) observe(s *pb.AuditSummary) {
+	results, tests := a.test()
+	s.Tests = tests
 	told := map[pb.AuditSign]int64{}
-	for i, c := range all {
-		c.QValue = q[i]
-		if c.QValue > greatestQ || math.Abs(c.Effect.GetValue()) < c.least {
-			continue
+	for _, o := range results {
+		if Told(o) {
+			told[o.Sign]++
+			words[o.Sign].say(o)
+			s.Observations = append(s.Observations, o)
 		}
-		if c.HitCount < leastHits || math.Abs(c.Share-c.ShareElsewhere) < leastDifference {
-			continue
-		}
-		if c.Sign == pb.AuditSign_AUDIT_SIGN_DRIFT && math.Abs(c.Share) < c.least {
-			continue // the others moved, not this shop
-		}
-		told[c.Sign]++
-		words[c.Sign].say(c.AuditObservation)
-		s.Observations = append(s.Observations, c.AuditObservation)
 	}
 	for _, t := range s.Tests {
 		t.ToldCount = told[t.Sign]
@@ -131,6 +137,25 @@ func (a *Auditor) observe(s *pb.AuditSummary) {
 		return cmp.Or(cmp.Compare(x.QValue, y.QValue), cmp.Compare(y.Share, x.Share),
 			cmp.Compare(x.Shop, y.Shop), cmp.Compare(x.Technician, y.Technician), cmp.Compare(x.Sign, y.Sign))
 	})
+}
+
+// Told reports whether the result of a test is worth a look: it is not chance, and
+// it is large enough to go and look for.
+func Told(o *pb.AuditObservation) bool {
+	least := math.Inf(1)
+	for _, t := range trials {
+		if t.sign == o.GetSign() {
+			least = t.leastEffect
+		}
+	}
+	switch {
+	case o.GetQValue() > greatestQ, math.Abs(o.GetEffect().GetValue()) < least, o.GetHitCount() < leastHits,
+		math.Abs(o.GetShare()-o.GetShareElsewhere()) < leastDifference:
+		return false
+	case o.GetSign() == pb.AuditSign_AUDIT_SIGN_DRIFT:
+		return math.Abs(o.GetShare()) >= least // and not the others moved
+	}
+	return true
 }
 
 // tested are the people that tests are made of: each by name.

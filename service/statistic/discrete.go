@@ -8,9 +8,8 @@ import (
 
 // BinomialUpper returns the probability of k or more successes in n trials that
 // each succeed with probability p: no approximation, and small results keep
-// their relative accuracy, which is about 1e-13 for n of a thousand and falls in
-// proportion to n, to 1e-8 for ten million. NaN for a negative n or a p that is
-// not 0 to 1.
+// their relative accuracy, which is about 1e-15·√n. NaN for a negative n or a p
+// that is not 0 to 1.
 func BinomialUpper(k, n int64, p float64) float64 {
 	switch {
 	case n < 0 || !(p >= 0 && p <= 1):
@@ -19,8 +18,12 @@ func BinomialUpper(k, n int64, p float64) float64 {
 		return 1
 	case k > n:
 		return 0
+	case k == 1:
+		return -math.Expm1(float64(n) * math.Log1p(-p))
+	case k == n:
+		return math.Pow(p, float64(n))
 	}
-	return mathext.RegIncBeta(float64(k), float64(n-k+1), p)
+	return betaLower(float64(k), float64(n-k+1), p, 1-p)
 }
 
 // PoissonUpper returns the probability of k or more events where mean are

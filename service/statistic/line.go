@@ -123,7 +123,7 @@ type LineFit struct {
 
 // Fit returns the line. It needs at least three points, of which two differ in x.
 //
-// Source: NIST/SEMATECH e-Handbook, 4.4.3.1 and 1.3.3.16 (from memory).
+// Source: NIST/SEMATECH e-Handbook, 4.4.3 (from memory).
 func (l Line) Fit() (LineFit, error) {
 	if l.N < 3 {
 		return LineFit{}, badInput("Line.N", float64(l.N), "at least 3 points")

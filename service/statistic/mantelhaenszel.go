@@ -38,7 +38,8 @@ type MH struct {
 // cells need no correction.
 //
 // Statistic is (max(0, |hits-expected|-½))²/variance over the exposed hits of all
-// strata, so an excess of less than half a hit counts as none. The variance of
+// strata, so an excess of less than half a hit counts as none (R does not correct one at
+// all). The variance of
 // the logarithm of the odds ratio is that of Robins, Breslow and Greenland.
 //
 // Source: Mantel and Haenszel, Journal of the National Cancer Institute 22, 1959;

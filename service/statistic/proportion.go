@@ -73,12 +73,16 @@ func ClopperPearson(successes, trials int64, confidence float64) (Interval, erro
 	default: // keeps the digits of one near 1
 		interval.Upper = 1 - proportionWithUpper(misses, trials, side)
 	}
+	// In exact arithmetic these hold by themselves.
+	estimate := float64(successes) / float64(trials)
+	interval.Lower = min(interval.Lower, estimate)
+	interval.Upper = max(interval.Upper, estimate)
 	return interval, nil
 }
 
 // proportionWithUpper returns the p for which BinomialUpper(k, n, p) is the given
-// probability, for k from 1 to n. It bisects down to the last bit: the inverse
-// that gonum has fails for some arguments, such as 1, 76 and 0.9999995.
+// probability, for k from 1 to n. It bisects down to the last bit: gonum's
+// InvRegIncBeta fails for some arguments, such as 1, 76 and 0.9999995.
 func proportionWithUpper(k, n int64, probability float64) float64 {
 	lo, hi := 0.0, 1.0
 	for {

@@ -3,7 +3,6 @@ package statistic
 import (
 	"math"
 
-	"gonum.org/v1/gonum/mathext"
 	"gonum.org/v1/gonum/stat/distuv"
 )
 
@@ -34,7 +33,7 @@ func fUpper(f, df1, df2 float64) float64 {
 	if math.IsInf(f, 1) {
 		return 0
 	}
-	return mathext.RegIncBeta(df2/2, df1/2, df2/(df2+df1*f))
+	return betaLower(df2/2, df1/2, df2/(df2+df1*f), df1*f/(df2+df1*f))
 }
 
 // tTwoSided returns the probability that a Student t variable with df degrees of
@@ -43,5 +42,5 @@ func tTwoSided(t, df float64) float64 {
 	if math.IsInf(t, 0) {
 		return 0
 	}
-	return mathext.RegIncBeta(df/2, 0.5, df/(df+t*t))
+	return betaLower(df/2, 0.5, df/(df+t*t), t*t/(df+t*t))
 }
