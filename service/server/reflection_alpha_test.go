@@ -23,8 +23,8 @@ func TestReflectionV1Alpha(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if got := len(resp.GetListServicesResponse().GetService()); got != 6 {
-		t.Errorf("got %d services, want 6", got)
+	if got := len(resp.GetListServicesResponse().GetService()); got != 7 {
+		t.Errorf("got %d services, want 7", got)
 	}
 	if err := stream.CloseSend(); err != nil {
 		t.Error(err)

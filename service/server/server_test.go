@@ -70,7 +70,7 @@ func TestReflection(t *testing.T) {
 	b := newBench(t)
 	want := []string{
 		"grpc.health.v1.Health", "grpc.reflection.v1.ServerReflection", "grpc.reflection.v1alpha.ServerReflection",
-		"snapgauge.v1.SetupService", "snapgauge.v1.SpecService", "snapgauge.v1.WorkshopService",
+		"snapgauge.v1.AuditService", "snapgauge.v1.SetupService", "snapgauge.v1.SpecService", "snapgauge.v1.WorkshopService",
 	}
 	stream, err := reflectionpb.NewServerReflectionClient(b.conn).ServerReflectionInfo(t.Context())
 	if err != nil {
@@ -110,7 +110,7 @@ func TestReflection(t *testing.T) {
 func TestHealth(t *testing.T) {
 	b := newBench(t)
 	client := healthpb.NewHealthClient(b.conn)
-	for _, service := range []string{"", "snapgauge.v1.SetupService", "snapgauge.v1.SpecService", "snapgauge.v1.WorkshopService"} {
+	for _, service := range []string{"", "snapgauge.v1.AuditService", "snapgauge.v1.SetupService", "snapgauge.v1.SpecService", "snapgauge.v1.WorkshopService"} {
 		resp, err := client.Check(t.Context(), &healthpb.HealthCheckRequest{Service: service})
 		if err != nil || resp.GetStatus() != healthpb.HealthCheckResponse_SERVING {
 			t.Errorf("%q: got %v and %v, want SERVING", service, resp, err)

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
+	"github.com/snapgauge/snapgauge/service/phrase"
 	"github.com/snapgauge/snapgauge/service/vin"
 )
 
@@ -29,6 +30,24 @@ func (l *linter) head() {
 	}
 	if v := s.GetVin(); v != nil && !v.GetCheckDigit() && slices.Contains(checkDigitMarkets, s.GetMarket()) {
 		l.add("vin.check_digit", "got false, want true: market %s requires it (49 CFR 565.15; CMVSS 115)", s.GetMarket())
+	}
+	l.leastTimes()
+}
+
+// leastTimes checks that no phase has two: which of them holds would depend on
+// their order.
+func (l *linter) leastTimes() {
+	first := make(map[pb.Phase]int)
+	for i, least := range l.sheet.GetLeastTimes() {
+		phase := least.GetPhase()
+		if phase == pb.Phase_PHASE_UNSPECIFIED {
+			continue // told by the schema
+		}
+		if j, taken := first[phase]; taken {
+			l.add(fmt.Sprintf("least_times[%d].phase", i), "%s has a least time already, at least_times[%d]", phrase.Phase(phase), j)
+			continue
+		}
+		first[phase] = i
 	}
 }
 

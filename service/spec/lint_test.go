@@ -125,18 +125,29 @@ func TestLint(t *testing.T) {
 		"guarded inspection": {func(s *pb.SpecSheet) {
 			find(s, "stop_switch").DecisionRule = pb.DecisionRule_DECISION_RULE_GUARDED_ACCEPTANCE
 		}, "decision_rule: got GUARDED_ACCEPTANCE, which needs limits"},
-		"caution":          {func(s *pb.SpecSheet) { find(s, "stop_switch").Caution = "" }, "caution: missing: wanted wherever the severity is SAFETY"},
-		"pattern":          {func(s *pb.SpecSheet) { find(s, "frame_number").GetIdentifier().Pattern = "(" }, `identifier.pattern: got "(", which is no RE2 pattern`},
-		"thread":           {func(s *pb.SpecSheet) { find(s, "drain_bolt").GetFastener().Thread = "M12x0.8" }, `fastener.thread: got "M12x0.8", want a diameter and pitch that ISO 261 has together`},
-		"no thread":        {func(s *pb.SpecSheet) { find(s, "drain_bolt").GetFastener().Thread = "M13" }, `fastener.thread: got "M13", want an ISO metric thread such as M8 or M10x1.25`},
-		"VIN pattern":      {func(s *pb.SpecSheet) { s.Vin.Patterns[0] = "0TWSC????T1?????A" }, "vin.patterns[0]: VIN pattern"},
-		"maker":            {func(s *pb.SpecSheet) { s.Vin.Patterns[0] = "0T?SC????T1??????" }, "vin.patterns[0]: got \"0T?SC????T1??????\", want the maker's three characters without '?'"},
-		"real maker":       {func(s *pb.SpecSheet) { s.Vin.Patterns[0] = "9TWSC????T1??????" }, "want 0 first: an invented machine must not have a real maker's VIN"},
-		"serial numbers":   {func(s *pb.SpecSheet) { s.Vin.SerialFrom = "005000" }, "vin.serial_from: "},
-		"check digit":      {func(s *pb.SpecSheet) { s.Market = "CA" }, "vin.check_digit: got false, want true: market CA requires it"},
-		"model year code":  {func(s *pb.SpecSheet) { s.Vin.CheckDigit, s.ModelYear = true, 2027 }, `vin.patterns[0]: got "T" at position 10, want the code of model year 2027`},
-		"bulletin VIN":     {func(s *pb.SpecSheet) { s.Bulletins[1].Vin.Patterns[0] = "???SC????T1??????" }, "bulletins[1].vin.patterns[0]: "},
-		"invented":         {func(s *pb.SpecSheet) { s.SourceDocument = "Manual" }, `source_document: got "Manual", want the word "invented" in it`},
+		"caution":         {func(s *pb.SpecSheet) { find(s, "stop_switch").Caution = "" }, "caution: missing: wanted wherever the severity is SAFETY"},
+		"pattern":         {func(s *pb.SpecSheet) { find(s, "frame_number").GetIdentifier().Pattern = "(" }, `identifier.pattern: got "(", which is no RE2 pattern`},
+		"thread":          {func(s *pb.SpecSheet) { find(s, "drain_bolt").GetFastener().Thread = "M12x0.8" }, `fastener.thread: got "M12x0.8", want a diameter and pitch that ISO 261 has together`},
+		"no thread":       {func(s *pb.SpecSheet) { find(s, "drain_bolt").GetFastener().Thread = "M13" }, `fastener.thread: got "M13", want an ISO metric thread such as M8 or M10x1.25`},
+		"VIN pattern":     {func(s *pb.SpecSheet) { s.Vin.Patterns[0] = "0TWSC????T1?????A" }, "vin.patterns[0]: VIN pattern"},
+		"maker":           {func(s *pb.SpecSheet) { s.Vin.Patterns[0] = "0T?SC????T1??????" }, "vin.patterns[0]: got \"0T?SC????T1??????\", want the maker's three characters without '?'"},
+		"real maker":      {func(s *pb.SpecSheet) { s.Vin.Patterns[0] = "9TWSC????T1??????" }, "want 0 first: an invented machine must not have a real maker's VIN"},
+		"serial numbers":  {func(s *pb.SpecSheet) { s.Vin.SerialFrom = "005000" }, "vin.serial_from: "},
+		"check digit":     {func(s *pb.SpecSheet) { s.Market = "CA" }, "vin.check_digit: got false, want true: market CA requires it"},
+		"model year code": {func(s *pb.SpecSheet) { s.Vin.CheckDigit, s.ModelYear = true, 2027 }, `vin.patterns[0]: got "T" at position 10, want the code of model year 2027`},
+		"bulletin VIN":    {func(s *pb.SpecSheet) { s.Bulletins[1].Vin.Patterns[0] = "???SC????T1??????" }, "bulletins[1].vin.patterns[0]: "},
+		"invented":        {func(s *pb.SpecSheet) { s.SourceDocument = "Manual" }, `source_document: got "Manual", want the word "invented" in it`},
+		"least time twice": {func(s *pb.SpecSheet) {
+			s.LeastTimes = []*pb.LeastTime{
+				{Phase: pb.Phase_PHASE_PRE_DELIVERY, Minutes: 90},
+				{Phase: pb.Phase_PHASE_SERVICE, Minutes: 40},
+				{Phase: pb.Phase_PHASE_PRE_DELIVERY, Minutes: 90},
+			}
+		}, "least_times[2].phase: pre-delivery has a least time already, at least_times[0]"},
+		"least time of no phase": {func(s *pb.SpecSheet) { s.LeastTimes = []*pb.LeastTime{{Minutes: 90}} }, "least_times[0].phase: value is required"},
+		"no time at all": {func(s *pb.SpecSheet) {
+			s.LeastTimes = []*pb.LeastTime{{Phase: pb.Phase_PHASE_SERVICE}}
+		}, "least_times[0].minutes: must be greater than or equal to 1"},
 		"expectation":      {func(s *pb.SpecSheet) { s.Examples[0].Expectation = nil }, "examples[0].expectation: missing"},
 		"example, model":   {func(s *pb.SpecSheet) { s.Examples[0].Unit.Model = "Other" }, `examples[0].unit.model: got "Other", want "Scree 250i" or one of its other names`},
 		"example, year":    {func(s *pb.SpecSheet) { s.Examples[0].Unit.ModelYear = 2025 }, "examples[0].unit.model_year: got 2025, want 2026"},
@@ -205,6 +216,7 @@ func TestLintBroken(t *testing.T) {
 			Rules:           []*pb.Rule{nil, {}},
 			Examples:        []*pb.SetupRecord{nil, {}},
 			Vin:             &pb.VinCoverage{Patterns: []string{"??"}},
+			LeastTimes:      []*pb.LeastTime{nil, {}, nil},
 		},
 	} {
 		t.Run(name, func(t *testing.T) {

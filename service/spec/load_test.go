@@ -74,12 +74,18 @@ func TestLoadDerived(t *testing.T) {
 	if len(second.Sheet().Options) != len(first.Sheet().Options) || second.Sheet().GetMake() != "Tarn Works" {
 		t.Error("the rest is not inherited")
 	}
+	if got := second.Sheet().GetLeastTimes(); len(got) != 2 || got[0].GetMinutes() != 100 {
+		t.Errorf("least times that the head does not give are inherited, got %v", got)
+	}
 	// Derived from what is derived.
 	if characteristic(us.Sheet().Characteristics, "battery_voltage") != nil || us.Sheet().GetMarket() != "US" {
 		t.Error("the sheet for the other market is not built on revision 2")
 	}
 	if got := us.Sheet().GetBulletins(); len(got) != 1 || got[0].GetId() != "b2027_01" {
 		t.Errorf("a list in the head replaces the whole list, got %v", got)
+	}
+	if got := us.Sheet().GetLeastTimes(); len(got) != 1 || got[0].GetPhase() != pb.Phase_PHASE_HANDOVER || got[0].GetMinutes() != 25 {
+		t.Errorf("least times in the head replace all, got %v", got)
 	}
 }
 
@@ -157,6 +163,13 @@ func TestLoadRefuses(t *testing.T) {
 		"problem of the head": {map[string]string{"b": derive("a-2026-eu", "1", "  head:\n    revision: 2\n    market: US\n")}, []string{
 			"sheets/a.yaml:12:3: vin.check_digit: got false, want true: market US requires it (49 CFR 565.15; CMVSS 115)",
 		}},
+		"least time twice in the head": {map[string]string{"b": derive("a-2026-eu", "1", "  head:\n    revision: 2\n    least_times:\n      - {phase: service, minutes: 40}\n      - {phase: service, minutes: 50}\n")}, []string{
+			"sheets/b.yaml:8:17: least_times[1].phase: service has a least time already, at least_times[0]",
+		}},
+		"least time twice in the base": {map[string]string{
+			"a": strings.Replace(smallSheet, "  characteristics:\n", "  least_times: [{phase: service, minutes: 40}, {phase: service, minutes: 50}]\n  characteristics:\n", 1),
+			"b": derive("a-2026-eu", "1", "  head: {revision: 2, effective_time: 2026-02-01T00:00:00Z}\n"),
+		}, []string{"sheets/a.yaml:13:56: least_times[1].phase: service has a least time already, at least_times[0]"}},
 		"all files": {map[string]string{"b": "x: 1\n", "c": "y: 1\n", "sub/d": "- 1\n"}, []string{
 			`sheets/b.yaml:1:1: unknown field "x"; want one of sheet, derived`,
 			`sheets/c.yaml:1:1: unknown field "y"; want one of sheet, derived`,

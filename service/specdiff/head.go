@@ -30,6 +30,7 @@ func (c *comparison) head() []*pb.FieldChange {
 	if c.before.guard != c.after.guard {
 		d.field("guard_band_multiplier", "guard band", c.before.sayGuard(), c.after.sayGuard())
 	}
+	leastTimes(d, b.GetLeastTimes(), a.GetLeastTimes())
 	c.planning(d)
 	return d.fields
 }

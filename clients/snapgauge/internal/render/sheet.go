@@ -49,6 +49,9 @@ func Sheet(r *pb.GetSpecResponse, o Options) string {
 	if r.GetWhy() != "" {
 		p.Text(0, layout.Dim, r.GetWhy())
 	}
+	if least := leastTimes(s); least != "" {
+		p.Text(0, "", "takes at least: "+least)
+	}
 	for _, c := range s.GetCautions() {
 		p.Note(0, "caution:", layout.Bold, c)
 	}
@@ -73,6 +76,15 @@ func Sheet(r *pb.GetSpecResponse, o Options) string {
 	}
 	amendments(p, s)
 	return p.String()
+}
+
+// leastTimes says the least time of each phase that has one: "handover 20 min".
+func leastTimes(s *pb.SpecSheet) string {
+	var said []string
+	for _, least := range s.GetLeastTimes() {
+		said = append(said, fmt.Sprintf("%s %d min", phrase.Phase(least.GetPhase()), least.GetMinutes()))
+	}
+	return strings.Join(said, ", ")
 }
 
 // row writes a characteristic: severity, name, what it should be. All three
