@@ -463,7 +463,7 @@ func (a *Auditor) seekInstrument(e *Entry, index int64, unit uint64, at location
 		known = true
 		for h := first; h <= last; h++ {
 			earlier, seen := a.Places.see(sighting{
-				Key: hash(serial, phrase.Name(in.GetKind()), uint64(h)), Record: index, Owner: at.person, Unit: unit,
+				Key: hash(serial, "", uint64(h)<<8|uint64(in.GetKind())), Record: index, Owner: at.person, Unit: unit,
 			}, mostPlaceBuckets)
 			if !seen || elsewhere || !a.apart(earlier.Owner, at.person) {
 				continue
