@@ -414,7 +414,7 @@ func (a *Auditor) tryDrift(t *trial) (results []*pb.AuditObservation, tooSmall i
 				continue
 			}
 			o := &pb.AuditObservation{
-				Shop: a.Shops.name(shop), Characteristic: c.ID, OpportunityCount: here.N, HitCount: here.N,
+				Shop: a.Shops.name(shop), SpecId: c.Spec, Characteristic: c.ID, DisplayName: c.Name, OpportunityCount: here.N, HitCount: here.N,
 			}
 			// The period over which as many points, evenly spread, would be spread
 			// as these are.

@@ -29,7 +29,7 @@ type characteristic struct {
 	MoreSetsName          string
 	Drift, Share          *figureView
 	Revisions             *figureView
-	RevisionsTest         string
+	RevisionsTest         string // where there is no drawing to say it below
 	Periods               []table
 }
 
@@ -38,7 +38,6 @@ type limitSet struct {
 	Limits  string
 	Figures table
 	Drawing template.HTML
-	Unit    string
 	Left    string // what the key says; empty where there are none
 	Found   string
 }
@@ -66,7 +65,7 @@ func (b *builder) characteristics() characteristics {
 	}
 	slices.SortStableFunc(list, worse)
 	t := table{ID: b.tableID(), Caption: "Characteristics, worst first", Scroll: true, Columns: []column{
-		head("Characteristic"), head("Spec"), figures("Read or missed"), figures("Non\u00adconforming"), figures("Share"),
+		head("Characteristic and spec"), figures("Read or missed"), figures("Non\u00adconforming"), figures("Share"),
 		figures("Un\u00addecided"), figures("Missing"), figures("Cpk"),
 	}}
 	for i, c := range list {
@@ -74,10 +73,10 @@ func (b *builder) characteristics() characteristics {
 		o := outcomesOf(c.GetTally())
 		cpk := none
 		if v, ok := leadingCpk(c); ok {
-			cpk = plain(v, 3)
+			cpk = twoDecimals(v)
 		}
 		t.Rows = append(t.Rows, []cell{
-			{Text: b.nameOf(c), Href: "#" + id}, text(nameOr(c.GetSpecId(), none)),
+			{Text: b.nameOf(c), Small: c.GetSpecId(), Href: "#" + id},
 			countCell(o.due), countCell(o.wrong), figureCell(percentOf(o.wrong, o.due)), countCell(o.undecided), countCell(o.missing), figureCell(cpk),
 		})
 		one := b.characteristic(id, c)
@@ -147,7 +146,7 @@ func (b *builder) characteristic(id string, c *pb.AuditCharacteristic) character
 		out.Line = percent(part(o.wrong, o.due)) + " nonconforming, " + out.Line[:len(out.Line)-len(" nonconforming")]
 	}
 	if v, ok := leadingCpk(c); ok {
-		out.Line += "; Cpk " + plain(v, 3)
+		out.Line += "; Cpk " + twoDecimals(v)
 	}
 	r := b.readingOf(c)
 	for i, d := range c.GetDistributions() {
@@ -171,8 +170,13 @@ func (b *builder) characteristic(id string, c *pb.AuditCharacteristic) character
 		out.Revisions = b.revisionsView(out.Name, r, limits, c.GetRevisions())
 	}
 	if c.RevisionsPValue != nil {
-		out.RevisionsTest = "One-way analysis of variance between revisions with the same limits: " +
+		test := "One-way analysis of variance between revisions with the same limits: " +
 			probabilityIs("p", c.GetRevisionsPValue()) + ". It supposes readings that are independent, near normal and of equal spread."
+		if out.Revisions != nil {
+			out.Revisions.Caption += ". " + test
+		} else {
+			out.RevisionsTest = test
+		}
 	}
 	if t := b.periodTable(out.Name+" by month", "Month (UTC)", r, out.Numeric, c.GetMonths()); t != nil {
 		out.Periods = append(out.Periods, *t)
@@ -205,7 +209,7 @@ func (b *builder) periodTable(caption, name string, r reading, numeric bool, per
 	if len(periods) == 0 {
 		return nil
 	}
-	t := table{ID: b.tableID(), Caption: caption, Class: "narrow", Columns: []column{
+	t := table{ID: b.tableID(), Caption: caption, Class: "narrow", Scroll: true, Columns: []column{
 		head(name), figures("Read or missed"), figures("Non\u00adconforming"), figures("Share"),
 	}}
 	if numeric {

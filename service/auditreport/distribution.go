@@ -72,7 +72,13 @@ func (v values) width() float64 { return (v.to - v.from) / float64(len(v.cells))
 func (b *builder) limitSet(name string, r reading, d *pb.AuditDistribution) limitSet {
 	l := limitsOf(r, d)
 	left, found := valuesOf(r, d.GetAsLeft()), valuesOf(r, d.GetAsFound())
-	out := limitSet{Limits: nameOr(l.words, "no limits"), Unit: r.symbol}
+	out := limitSet{Limits: "No limits"}
+	switch {
+	case finite(l.lower) && finite(l.upper):
+		out.Limits = "Limits " + l.words
+	case l.words != "":
+		out.Limits = "Limit " + l.words
+	}
 	if left.count > 0 {
 		out.Left = "as left, " + counted(left.count, "reading")
 	}
@@ -89,7 +95,7 @@ func (b *builder) limitSet(name string, r reading, d *pb.AuditDistribution) limi
 // valuesTable has a line for each statistic, and a column for readings as left
 // and as found.
 func (b *builder) valuesTable(name string, r reading, l limits, left, found values, capability *pb.AuditCapability) table {
-	t := table{ID: b.tableID(), Caption: name + " in figures", Class: "narrow values", Columns: []column{head("Statistic"), figures("As left"), figures("As found")}}
+	t := table{ID: b.tableID(), Caption: name + " in figures", Class: "narrow values", Quiet: true, Columns: []column{head("Statistic"), figures("As left"), figures("As found")}}
 	decimals := decimalsFor(left.deviation, left.mean)
 	if left.count == 0 {
 		decimals = decimalsFor(found.deviation, found.mean)
@@ -123,7 +129,7 @@ func (b *builder) valuesTable(name string, r reading, l limits, left, found valu
 		row := []cell{text(c.name)}
 		switch {
 		case c.e != nil && finite(c.e.GetValue()):
-			row = append(row, cell{Text: plain(c.e.GetValue(), 3), Small: bounds(c.e, threeDigits), Class: figure})
+			row = append(row, cell{Text: twoDecimals(c.e.GetValue()), Small: bounds(c.e, twoDecimals), Class: figure})
 		case capability.GetAbsentBecause() != "":
 			row = append(row, cell{Text: none, Small: capability.GetAbsentBecause(), Class: figure})
 		case c.name == "Cp" && finite(l.lower) != finite(l.upper):
@@ -189,7 +195,7 @@ func (b *builder) histogram(name string, r reading, l limits, left, found values
 	for _, v := range []float64{l.lower, l.upper} {
 		if finite(v) {
 			x := ax.at(v)
-			p.line("limitthrough", x, top-4, x, bar-half)
+			p.line("limitthrough", x, top-4, x, base)
 			p.line("limit", x, bar-half-4, x, bar+half+4)
 		}
 	}
@@ -206,7 +212,7 @@ func (b *builder) histogram(name string, r reading, l limits, left, found values
 		}
 		p.dot("left", ax.at(left.mean), bar, 4.5)
 	}
-	limitLabels(p, r, ax, l, bar+half+19)
+	limitLabels(p, ax, l, bar+half+19)
 	return p.named(b.next(), name+": distribution", sayDistribution(r, l, left, found))
 }
 
@@ -241,37 +247,27 @@ func spread(l limits, all ...values) scale {
 		around := max(math.Abs(hi)*0.05, 0.5)
 		lo, hi = lo-around, hi+around
 	}
-	margin := (hi - lo) * 0.06
+	margin := (hi/2 - lo/2) * 0.12
 	return scale{lo: lo - margin, hi: hi + margin, from: edge, to: drawingWidth - edge}
 }
 
-// drawCells draws the cells of a histogram; the part of a cell outside the limits
-// has its own class.
+// drawCells draws the cells of a histogram. A cell that lies wholly outside the
+// limits has its own class; of one that a limit divides nobody knows.
 func drawCells(p *picture, ax, up scale, base float64, v values, inside, outside string, l limits) {
 	for i, n := range v.cells {
 		if n == 0 {
 			continue
 		}
 		from, to := v.from+float64(i)*v.width(), v.from+float64(i+1)*v.width()
-		y := up.at(v.density(i))
-		cuts := []float64{from}
-		for _, c := range []float64{l.lower, l.upper} {
-			if c > from && c < to {
-				cuts = append(cuts, c)
-			}
+		class := inside
+		if to <= l.lower || from >= l.upper {
+			class = outside
 		}
-		cuts = append(cuts, to)
-		for j := range len(cuts) - 1 {
-			class, middle := inside, (cuts[j]+cuts[j+1])/2
-			if middle < l.lower || middle > l.upper {
-				class = outside
-			}
-			x0, x1 := ax.at(cuts[j]), ax.at(cuts[j+1])
-			if class != "found" && x1-x0 > 3 && j == len(cuts)-2 {
-				x1 -= 0.8 // cells stand apart
-			}
-			p.rect(class, x0, y, x1-x0, base-y)
+		x0, x1, y := ax.at(from), ax.at(to), up.at(v.density(i))
+		if class != "found" && x1-x0 > 3 {
+			x1 -= 0.8 // cells stand apart
 		}
+		p.rect(class, x0, y, x1-x0, base-y)
 	}
 }
 
@@ -286,7 +282,9 @@ func outline(p *picture, ax, up scale, base float64, v values) {
 		y := up.at(v.density(i))
 		points = append(points, point{ax.at(v.from + float64(i)*v.width()), y}, point{ax.at(v.from + float64(i+1)*v.width()), y})
 	}
-	p.trace("foundline", append(points, point{ax.at(v.to), base}))
+	points = append(points, point{ax.at(v.to), base})
+	p.trace("casing", points) // sets it off from what it crosses
+	p.trace("foundline", points)
 }
 
 // beyond tells how many values the histograms do not show.
@@ -309,48 +307,46 @@ func beyond(p *picture, left, found values) {
 	}
 }
 
-// limitLabels writes limits and nominal value below the limit bar, the nominal
-// value only where there is room.
-func limitLabels(p *picture, r reading, ax scale, l limits, y float64) {
+// limitLabels writes limits and nominal value below the limit bar: the limits
+// apart from each other, the nominal value only where there is room.
+func limitLabels(p *picture, ax scale, l limits, y float64) {
+	const gap = 6.0
 	type label struct {
-		from, to float64
-		said     string
+		from, width float64
+		said        string
+	}
+	place := func(v float64) label {
+		said := plain(v, mostDigits)
+		w := float64(len([]rune(said)))*letter + 2
+		return label{min(max(ax.at(v)-w/2, 0), p.width-w), w, said}
 	}
 	var placed []label
-	place := func(class string, v float64, must bool) {
-		if !finite(v) {
+	for _, v := range []float64{l.lower, l.upper} {
+		if finite(v) && (len(placed) == 0 || l.upper != l.lower) {
+			placed = append(placed, place(v))
+		}
+	}
+	if len(placed) == 2 {
+		low, high := &placed[0], &placed[1]
+		if over := low.from + low.width + gap - high.from; over > 0 {
+			low.from = min(max(low.from-over/2, 0), p.width-low.width-gap-high.width)
+			high.from = low.from + low.width + gap
+		}
+	}
+	for _, q := range placed {
+		p.text("limitlabel", "middle", q.from+q.width/2, y, q.said)
+	}
+	if !finite(l.nominal) {
+		return
+	}
+	n := place(l.nominal)
+	for _, q := range placed {
+		if n.from < q.from+q.width+gap && q.from < n.from+n.width+gap {
 			return
 		}
-		said := fixedShort(v)
-		w := float64(len([]rune(said)))*letter + 2
-		x := min(max(ax.at(v), w/2), p.width-w/2)
-		next := label{x - w/2, x + w/2, said}
-		for _, q := range placed {
-			if next.from < q.to+6 && next.to > q.from-6 {
-				if !must {
-					return
-				}
-				next.from, next.to = q.to+6, q.to+6+w
-				x = next.from + w/2
-			}
-		}
-		if next.to > p.width {
-			x -= next.to - p.width
-		}
-		placed = append(placed, next)
-		p.text(class, "middle", x, y, said)
 	}
-	place("limitlabel", l.lower, true)
-	if l.upper != l.lower {
-		place("limitlabel", l.upper, true)
-	}
-	if l.nominal != l.lower && l.nominal != l.upper {
-		place("label", l.nominal, false)
-	}
+	p.text("label", "middle", n.from+n.width/2, y, n.said)
 }
-
-// fixedShort writes a limit without idle zeros.
-func fixedShort(v float64) string { return plain(v, mostDigits) }
 
 // sayDistribution says a histogram in sentences.
 func sayDistribution(r reading, l limits, left, found values) string {

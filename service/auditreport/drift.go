@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"html/template"
 	"math"
+	"strings"
 	"time"
 
 	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
@@ -80,7 +81,7 @@ func (b *builder) driftView(name string, r reading, l limits, list []*pb.AuditPe
 		return nil
 	}
 	return &figureView{
-		Drawing: b.means(name+": monthly means", "Means by month", true, r, l, all),
+		Drawing: b.means(name+": monthly means", true, r, l, all),
 		Caption: "Mean by month ± s" + inUnit(r),
 	}
 }
@@ -91,7 +92,7 @@ func (b *builder) revisionsView(name string, r reading, l limits, list []*pb.Aud
 		return nil
 	}
 	return &figureView{
-		Drawing: b.means(name+": means by revision", "Means by revision", false, r, l, all),
+		Drawing: b.means(name+": means by revision", false, r, l, all),
 		Caption: "Mean by revision ± s" + inUnit(r),
 	}
 }
@@ -108,8 +109,8 @@ func inUnit(r reading) string {
 const farLimit = 8
 
 // means draws a mean with one standard deviation either way for each period, and
-// the limits. Means that follow one another in time are joined.
-func (b *builder) means(title, what string, joined bool, r reading, l limits, all []period) template.HTML {
+// the limits. Months that follow one another are joined, revisions are not.
+func (b *builder) means(title string, months bool, r reading, l limits, all []period) template.HTML {
 	const (
 		height = 176.0
 		top    = 18.0
@@ -130,7 +131,7 @@ func (b *builder) means(title, what string, joined bool, r reading, l limits, al
 	if l.upper > l.lower {
 		wide = max(wide, (l.upper-l.lower)/farLimit)
 	}
-	off := ""
+	var off []string
 	for _, v := range []struct {
 		at   float64
 		name string
@@ -138,7 +139,7 @@ func (b *builder) means(title, what string, joined bool, r reading, l limits, al
 		switch {
 		case !finite(v.at):
 		case v.at > hi+farLimit*wide || v.at < lo-farLimit*wide:
-			off = v.name + " limit " + fixedShort(v.at) + ", off the scale"
+			off = append(off, v.name+" limit "+plain(v.at, mostDigits))
 		default:
 			lo, hi = min(lo, v.at), max(hi, v.at)
 		}
@@ -147,13 +148,13 @@ func (b *builder) means(title, what string, joined bool, r reading, l limits, al
 		around := max(math.Abs(hi)*0.05, 0.5)
 		lo, hi = lo-around, hi+around
 	}
-	margin := (hi - lo) * 0.07
+	margin := (hi/2 - lo/2) * 0.14
 	up := scale{lo: lo - margin, hi: hi + margin, from: base, to: top}
 
-	s := step(up.lo, up.hi, 4)
+	s := step(up.lo, up.hi, 5)
 	var marks []float64
 	widest := 0
-	for _, v := range ticks(up.lo, up.hi, 4) {
+	for _, v := range ticks(up.lo, up.hi, 5) {
 		marks = append(marks, v)
 		widest = max(widest, len(tickText(v, s)))
 	}
@@ -170,12 +171,12 @@ func (b *builder) means(title, what string, joined bool, r reading, l limits, al
 	if finite(l.nominal) && l.nominal >= up.lo && l.nominal <= up.hi {
 		p.line("nominal", start, up.at(l.nominal), p.width-edge, up.at(l.nominal))
 	}
-	if off != "" {
-		p.text("label", "end", p.width-edge, 11, off)
+	if len(off) > 0 {
+		p.text("label", "end", p.width-edge, 11, "off the scale: "+strings.Join(off, ", "))
 	}
 	ax := periodAxis(all, start)
 	periodLabels(p, ax, all, base)
-	if joined {
+	if months {
 		var run []point
 		for i, q := range list {
 			if i > 0 && q.at-list[i-1].at > 1 {
@@ -197,7 +198,7 @@ func (b *builder) means(title, what string, joined bool, r reading, l limits, al
 		}
 		p.dot(class, x, up.at(m), 3.6)
 	}
-	return p.named(b.next(), title, sayMeans(what, r, l, list))
+	return p.named(b.next(), title, sayMeans(months, r, l, list))
 }
 
 // periodAxis places periods between the labels of the other axis and the edge.
@@ -222,12 +223,17 @@ func periodLabels(p *picture, ax scale, all []period, base float64) {
 	}
 }
 
-func sayMeans(what string, r reading, l limits, list []period) string {
+// sayMeans says the first and the last mean, the least and the greatest.
+func sayMeans(months bool, r reading, l limits, list []period) string {
 	decimals := func(q period) int {
 		return decimalsFor(r.difference(q.GetStandardDeviation()), r.at(q.GetMean()))
 	}
 	said := func(q period) string {
-		return fmt.Sprintf("%s in %s", r.sayFixed(r.at(q.GetMean()), decimals(q)), q.GetName())
+		in := "in revision "
+		if months {
+			in = "in "
+		}
+		return r.sayFixed(r.at(q.GetMean()), decimals(q)) + " " + in + q.GetName()
 	}
 	least, greatest := list[0], list[0]
 	for _, q := range list {
@@ -238,7 +244,7 @@ func sayMeans(what string, r reading, l limits, list []period) string {
 			greatest = q
 		}
 	}
-	s := fmt.Sprintf("%s: %s", what, said(list[0]))
+	s := "Mean " + said(list[0])
 	if len(list) > 1 {
 		s += fmt.Sprintf(", at last %s, least %s, greatest %s", said(list[len(list)-1]), said(least), said(greatest))
 	}

@@ -13,8 +13,8 @@ import (
 type heatMap struct {
 	Table *table
 	// Whole is the map with every shop and characteristic that may be drawn, where
-	// that is more than Table has.
-	Whole *table
+	// that is more than Table has: in parts that fit on paper.
+	Whole []table
 	More  string
 	// Left says what is not drawn at all.
 	Left  string
@@ -112,20 +112,19 @@ func (b *builder) heatMap() heatMap {
 	slices.SortFunc(rows, worst(byRow))
 
 	draw := func(caption string, shops, rows []string) *table {
-		t := table{ID: b.tableID(), Caption: caption, Class: "heat", Scroll: true, Columns: []column{head("Characteristic")}}
+		t := table{ID: b.tableID(), Caption: caption, Class: "heat", Scroll: true, Columns: []column{head("Characteristic"), {Head: "All shops", Class: "up sum"}}}
 		for _, s := range shops {
 			t.Columns = append(t.Columns, column{Head: nameOr(s, "not stated"), Class: "up"})
 		}
-		t.Columns = append(t.Columns, column{Head: "All shops", Class: "up sum"})
 		for _, r := range rows {
-			row := []cell{text(b.name(r))}
+			all := heatCell(byRow[r], true)
+			all.Class += " sum"
+			row := []cell{text(b.name(r)), all}
 			for _, s := range shops {
 				o, ok := cells[place{s, r}]
 				row = append(row, heatCell(o, ok))
 			}
-			all := heatCell(byRow[r], true)
-			all.Class += " sum"
-			t.Rows = append(t.Rows, append(row, all))
+			t.Rows = append(t.Rows, row)
 		}
 		return &t
 	}
@@ -140,7 +139,12 @@ func (b *builder) heatMap() heatMap {
 		return out
 	}
 	out.Table = draw(caption+": the worst", shops[:min(len(shops), shownMapShops)], rows[:min(len(rows), shownMapRows)])
-	out.Whole = draw(caption+": the whole map", shops[:min(len(shops), wholeMapShops)], rows[:min(len(rows), wholeMapRows)])
+	drawn, from := shops[:min(len(shops), wholeMapShops)], 0
+	for part := range slices.Chunk(drawn, shownMapShops) {
+		said := fmt.Sprintf("%s: shops %d to %d of %d", caption, from+1, from+len(part), len(shops))
+		out.Whole = append(out.Whole, *draw(said, part, rows[:min(len(rows), wholeMapRows)]))
+		from += len(part)
+	}
 	out.More = fmt.Sprintf("The whole map: %s and %s", counted(int64(len(rows)), "characteristic"), counted(int64(len(shops)), "shop"))
 	if len(shops) > wholeMapShops || len(rows) > wholeMapRows {
 		out.Left = fmt.Sprintf("Drawn are the worst %d of %s and the worst %d of %s.",

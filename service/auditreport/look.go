@@ -2,6 +2,7 @@ package auditreport
 
 import (
 	"html/template"
+	"strconv"
 
 	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
 	"github.com/snapgauge/snapgauge/service/phrase"
@@ -11,6 +12,7 @@ import (
 type look struct {
 	Shown, Rest []observation
 	More        string
+	Nothing     string // said where there is nothing
 	// Signs that single records show, in all and by group.
 	Signs  *table
 	Groups *folded
@@ -40,6 +42,16 @@ func (b *builder) look() look {
 		out.Shown = out.Shown[:shownObservations:shownObservations]
 		out.More = count(int64(len(out.Rest))) + " more"
 	}
+	if len(out.Shown) == 0 {
+		out.Nothing = "Nothing could stand out, because no group was tested."
+		var groups int64
+		for _, t := range b.s.GetTests() {
+			groups += t.GetTestedCount()
+		}
+		if groups > 0 {
+			out.Nothing = "Nothing stood out among " + counted(groups, "group") + " tested."
+		}
+	}
 	out.Signs = b.signTable()
 	out.Groups = b.signGroups()
 	return out
@@ -58,8 +70,11 @@ func (b *builder) observation(rank int, o *pb.AuditObservation) observation {
 		out.Characteristic = b.name(o.GetCharacteristic())
 	}
 	out.Bars = b.shareBars(o)
-	if o.GetOpportunityCount() > 0 {
-		out.Facts = append(out.Facts, fact{"Seen", count(o.GetHitCount()) + " of " + count(o.GetOpportunityCount())})
+	switch {
+	case o.GetHitCount() > 0:
+		out.Facts = append(out.Facts, fact{"Seen in", count(o.GetHitCount()) + " of " + count(o.GetOpportunityCount())})
+	case o.GetOpportunityCount() > 0:
+		out.Facts = append(out.Facts, fact{"Tested over", count(o.GetOpportunityCount())})
 	}
 	if e := o.GetEffect(); e != nil {
 		out.Facts = append(out.Facts, fact{b.effectName(o.GetSign()), estimated(e, threeDigits)})
@@ -67,7 +82,7 @@ func (b *builder) observation(rank int, o *pb.AuditObservation) observation {
 	out.Facts = append(out.Facts, fact{"q-value", probability(o.GetQValue())}, fact{"p-value", probability(o.GetPValue())})
 	var examples []string
 	for _, i := range o.GetExampleIndices() {
-		examples = append(examples, count(i))
+		examples = append(examples, strconv.FormatInt(i, 10))
 	}
 	out.Examples = phrase.All(examples)
 	return out
@@ -87,7 +102,7 @@ func (b *builder) effectName(sign pb.AuditSign) string {
 // nought. It is empty where there are no shares to compare.
 func (b *builder) shareBars(o *pb.AuditObservation) template.HTML {
 	here, elsewhere := o.GetShare(), o.GetShareElsewhere()
-	if !finite(here) || !finite(elsewhere) || here < 0 || elsewhere < 0 || here == 0 && elsewhere == 0 {
+	if !isShare(here) || !isShare(elsewhere) || here == 0 && elsewhere == 0 {
 		return ""
 	}
 	const label, figure, top = 70.0, 58.0, 4.0
@@ -104,7 +119,7 @@ func (b *builder) shareBars(o *pb.AuditObservation) template.HTML {
 		p.text("value", "start", ax.at(bar.share)+6, y+12, percent(bar.share))
 	}
 	p.text("tick", "start", ax.from-2, 59, wholePercent(0))
-	p.text("tick", "end", ax.to+2, 59, percent(ax.hi))
+	p.text("tick", "end", ax.to+2, 59, plain(ax.hi*100, 3)+space+"%")
 	return p.named(b.next(), "Share here against elsewhere", "Here "+percent(here)+", elsewhere "+percent(elsewhere)+".")
 }
 

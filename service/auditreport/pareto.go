@@ -28,43 +28,40 @@ func (b *builder) paretoFine() *folded {
 }
 
 func (b *builder) paretoTable(caption string, fine bool, lines []*pb.AuditFindingCount) table {
-	t := table{ID: b.tableID(), Caption: caption, Class: "pareto", Scroll: true, Columns: []column{head("Finding")}}
+	name := "Finding"
 	if fine {
-		t.Columns = append(t.Columns, head("Characteristic"))
+		name = "Finding and characteristic"
 	}
-	t.Columns = append(t.Columns, head("Worst severity"), figures("Findings"), figures("Share"), figures("Cumu\u00adlative"),
-		column{Head: "Share (bar) and cumulative (line)", Class: "axis", SVG: shareAxis()})
+	t := table{ID: b.tableID(), Caption: caption, Class: "pareto", Quiet: true, Scroll: true, Columns: []column{
+		head(name), figures("Share"),
+		{Head: "Share (bar) and cumulative (line)", Class: "axis", From: wholePercent(0), To: wholePercent(1)},
+		figures("Cumu\u00adlative"), figures("Findings"), {Head: "Worst severity", Class: "word"},
+	}}
 	cumulative := func(i int) float64 {
-		if i < 0 || i >= len(lines) || !finite(lines[i].GetCumulativeShare()) {
+		if i < 0 || i >= len(lines) || !isShare(lines[i].GetCumulativeShare()) {
 			return -1
 		}
 		return lines[i].GetCumulativeShare()
 	}
 	for i, f := range lines {
-		row := []cell{text(phrase.UpperFirst(codeWords(f.GetCode())))}
+		first := text(phrase.UpperFirst(codeWords(f.GetCode())))
 		if fine {
-			name := f.GetDisplayName()
-			if name == "" && f.GetCharacteristic() != "" {
-				name = b.name(f.GetCharacteristic())
+			first.Small = f.GetDisplayName()
+			if first.Small == "" && f.GetCharacteristic() != "" {
+				first.Small = b.name(f.GetCharacteristic())
 			}
-			row = append(row, text(nameOr(name, "the whole record")))
+			first.Small = nameOr(first.Small, "the whole record")
 		}
 		severity := none
 		if f.GetSeverity() != pb.Severity_SEVERITY_UNSPECIFIED {
 			severity = phrase.Words(f.GetSeverity())
 		}
-		row = append(row, text(severity), countCell(f.GetFindingCount()), figureCell(percent(f.GetShare())),
-			figureCell(percent(f.GetCumulativeShare())), plotCell(paretoPlot(f.GetShare(), cumulative(i-1), cumulative(i), cumulative(i+1))))
-		t.Rows = append(t.Rows, row)
+		t.Rows = append(t.Rows, []cell{
+			first, figureCell(percent(f.GetShare())), plotCell(paretoPlot(f.GetShare(), cumulative(i-1), cumulative(i), cumulative(i+1))),
+			figureCell(percent(f.GetCumulativeShare())), countCell(f.GetFindingCount()), {Text: severity, Class: "word"},
+		})
 	}
 	return t
-}
-
-func shareAxis() template.HTML {
-	p := &picture{width: plotWidth, height: 16}
-	p.text("tick", "start", 0, 12, wholePercent(0))
-	p.text("tick", "end", plotWidth, 12, wholePercent(1))
-	return p.beside()
 }
 
 // paretoPlot draws one row: its bar, and the part of the cumulative line that
@@ -73,17 +70,18 @@ func shareAxis() template.HTML {
 // does not exist is negative.
 func paretoPlot(share, before, here, after float64) template.HTML {
 	p := &picture{width: 100, height: 10}
-	if finite(share) {
-		p.rect("bar", 0, 2.2, min(max(share, 0), 1)*100, 5.6)
+	if share > 0 && isShare(share) {
+		// A pen keeps its width where an area would be stretched with the cell.
+		p.line("barline", 0, 5, share*100, 5)
 	}
 	p.line("half", 50, 0, 50, 10)
 	if here >= 0 {
 		middle := point{min(here, 1) * 100, 5}
 		if before >= 0 {
-			p.trace("run", []point{{(min(before, 1)*100 + middle.x) / 2, 0}, middle})
+			p.trace("run", []point{{(before*100 + middle.x) / 2, 0}, middle})
 		}
 		if after >= 0 {
-			p.trace("run", []point{middle, {(min(after, 1)*100 + middle.x) / 2, 10}})
+			p.trace("run", []point{middle, {(after*100 + middle.x) / 2, 10}})
 		}
 		// A line without length has round ends: a dot whatever the cell's shape.
 		p.line("bead", middle.x, middle.y, middle.x, middle.y)

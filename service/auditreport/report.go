@@ -108,7 +108,7 @@ func (b *builder) facts() []fact {
 	records := counted(s.GetRecordCount(), "record")
 	switch n := s.GetErrorCount(); {
 	case s.GetRecordCount() == 0:
-		records = "none"
+		records = "None"
 	case n == 0:
 		records += ", all judged"
 	case n == s.GetRecordCount():
@@ -123,12 +123,12 @@ func (b *builder) facts() []fact {
 			finished = first
 		}
 	}
-	by := "the revision in force on each record’s own day"
+	by := "The revision in force on each record’s own day"
 	if t := instant(o.GetAsOfTime()); t != none {
-		by = "what was in force at " + t + ", for every record"
+		by = "What was in force at " + t + ", for every record"
 	}
 	if o.GetSpecRevision() != "" {
-		by = revisionWords(o.GetSpecRevision()) + ", for every record, whatever was in force"
+		by = phrase.UpperFirst(revisionWords(o.GetSpecRevision())) + ", for every record, whatever was in force"
 	}
 	if n := len(s.GetRevisions()); n > 0 && o.GetSpecRevision() == "" {
 		by += fmt.Sprintf(": %s of %s", counted(int64(n), "revision"), counted(int64(len(s.GetSpecs())), "spec"))
@@ -144,7 +144,7 @@ func (b *builder) facts() []fact {
 		{"Work finished", finished},
 		{"Judged by", by},
 		{"As known at", instant(o.GetKnownTime())},
-		{"Units", b.system.String()},
-		{"Versions", "engine " + version(s.GetEngineVersion()) + ", audit " + version(s.GetAuditVersion())},
+		{"Units", phrase.UpperFirst(b.system.String())},
+		{"Versions", "Engine " + version(s.GetEngineVersion()) + ", audit " + version(s.GetAuditVersion())},
 	}
 }

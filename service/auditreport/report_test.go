@@ -45,7 +45,7 @@ func TestGolden(t *testing.T) {
 	for name, s := range list {
 		path := filepath.Join("testdata", name+".html")
 		got := mustHTML(t, s)
-				if *update {
+		if *update {
 			if err := os.MkdirAll("testdata", 0o755); err != nil {
 				t.Fatal(err)
 			}

@@ -68,7 +68,13 @@ func drawn(r *rand.Rand, n int, mean, deviation, grain float64) []float64 {
 	return out
 }
 
+// described is what the contract keeps of values. Counts are never negative.
 func described(v []float64, lower, upper, from, to float64, cells int) *pb.AuditValues {
+	if upper == 0 {
+		for i := range v {
+			v[i] = max(v[i], 0)
+		}
+	}
 	out := &pb.AuditValues{Count: int64(len(v)), HistogramLower: from, HistogramUpper: to, Histogram: make([]int64, cells)}
 	if len(v) == 0 {
 		return out
@@ -272,7 +278,7 @@ func rich() *pb.AuditSummary {
 	for i, f := range findings {
 		run += f.n
 		s.Pareto = append(s.Pareto, &pb.AuditFindingCount{Code: f.code, Severity: f.severity, FindingCount: f.n, Share: float64(f.n) / float64(sum), CumulativeShare: float64(run) / float64(sum)})
-		for j, n := 0, f.n*6/10; n > 0; j, n = j+1, n*6/10 {
+		for j, n := 0, f.n*4/10; n > 0; j, n = j+1, n*6/10 {
 			k := kinds[(i*2+j)%len(kinds)]
 			s.ParetoCharacteristics = append(s.ParetoCharacteristics, &pb.AuditFindingCount{Code: f.code, Severity: f.severity, Characteristic: k.id, DisplayName: k.name, FindingCount: n})
 		}

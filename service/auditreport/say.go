@@ -43,11 +43,15 @@ func counted(n int64, noun string) string {
 	return count(n) + space + noun + "s"
 }
 
+// isShare reports whether a number can be a share. What can not is neither
+// written nor drawn.
+func isShare(v float64) bool { return v >= 0 && v <= 1 }
+
 // percent writes a share to a tenth of a percent. Only nought is "0 %" and only
 // the whole is "100 %".
 func percent(share float64) string {
 	switch {
-	case !finite(share * 100):
+	case !isShare(share):
 		return none
 	case share > 0 && share < 0.001:
 		return "<" + space + "0.1" + space + "%"
@@ -114,8 +118,8 @@ func plain(v float64, digits int) string {
 // bounds is the interval of an estimate as "0.98 to 1.26", or empty where it
 // has none. An end that is open says so.
 func bounds(e *pb.AuditEstimate, say func(float64) string) string {
-	low := e != nil && e.Lower != nil && finite(e.GetLower())
-	high := e != nil && e.Upper != nil && finite(e.GetUpper())
+	low := e != nil && e.Lower != nil && say(e.GetLower()) != none
+	high := e != nil && e.Upper != nil && say(e.GetUpper()) != none
 	switch {
 	case low && high:
 		return say(e.GetLower()) + " to " + say(e.GetUpper())
@@ -139,6 +143,9 @@ func estimated(e *pb.AuditEstimate, say func(float64) string) string {
 }
 
 func threeDigits(v float64) string { return plain(v, 3) }
+
+// twoDecimals is how capabilities are read.
+func twoDecimals(v float64) string { return fixed(v, 2) }
 
 // instant writes a time in UTC, to the minute.
 func instant(t *timestamppb.Timestamp) string {

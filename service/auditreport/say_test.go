@@ -2,6 +2,8 @@ package auditreport
 
 import (
 	"math"
+	"slices"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -60,13 +62,43 @@ func TestTicks(t *testing.T) {
 }
 
 // The map's worst shop is not one whose only record went wrong.
-func TestWorstFirst(t *testing.T) {
+func TestFewRecordsDoNotLead(t *testing.T) {
 	one, many := outcomes{wrong: 1, due: 1}, outcomes{wrong: 40, due: 100}
 	if one.atLeast() >= many.atLeast() {
 		t.Errorf("1 of 1 goes before 40 of 100: %v, %v", one.atLeast(), many.atLeast())
 	}
-	list := reportOf(rich()).Characteristics.Table.Shown.Rows
-	if len(list) != shownLines && len(list) != shownLines+1 && len(list) != 22 {
-		t.Errorf("%d lines", len(list))
+}
+
+// Characteristics come by the share nonconforming, then by Cpk, and each has its
+// drawings where its line leads to.
+func TestWorstFirst(t *testing.T) {
+	c := reportOf(rich()).Characteristics
+	lines := append(slices.Clone(c.Table.Shown.Rows), c.Table.Rest.Rows...)
+	all := append(slices.Clone(c.Shown), c.Rest...)
+	if len(lines) != len(all) || len(c.Shown) != shownCharacteristics || len(c.Table.Shown.Rows) != shownLines {
+		t.Fatalf("%d lines, %d of them shown; %d characteristics, %d of them shown", len(lines), len(c.Table.Shown.Rows), len(all), len(c.Shown))
 	}
+	before := math.MaxInt
+	for i, l := range lines {
+		if l[0].Href != "#"+all[i].ID || l[0].Text != all[i].Name {
+			t.Errorf("%s leads to %s", l[0].Text, all[i].Name)
+		}
+		// In the sample all are read equally often.
+		wrong, err := strconv.Atoi(l[2].Text)
+		if err != nil || wrong > before {
+			t.Errorf("%s with %d comes after one with %d", l[0].Text, wrong, before)
+		}
+		before = wrong
+	}
+	for _, c := range []struct{ first, second *pb.AuditCharacteristic }{
+		{withCpk(0.8), withCpk(1.4)}, {withCpk(1.4), &pb.AuditCharacteristic{}},
+	} {
+		if worse(c.first, c.second) >= 0 || worse(c.second, c.first) <= 0 {
+			t.Errorf("%v does not go before %v", c.first, c.second)
+		}
+	}
+}
+
+func withCpk(v float64) *pb.AuditCharacteristic {
+	return &pb.AuditCharacteristic{Distributions: []*pb.AuditDistribution{{Capability: &pb.AuditCapability{Cpk: &pb.AuditEstimate{Value: v}}}}}
 }

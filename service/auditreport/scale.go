@@ -13,7 +13,8 @@ func (s scale) at(v float64) float64 {
 	if !(s.hi > s.lo) {
 		return (s.from + s.to) / 2
 	}
-	share := min(max((v-s.lo)/(s.hi-s.lo), 0), 1)
+	// Halves, since a difference of the largest numbers is none.
+	share := min(max((v/2-s.lo/2)/(s.hi/2-s.lo/2), 0), 1)
 	return s.from + share*(s.to-s.from)
 }
 
@@ -57,14 +58,14 @@ func tickText(v, step float64) string {
 	return fixed(v, decimals)
 }
 
-// roundUp is the least of 1, 2 and 5 times a power of ten that is not below a
-// share, and at most the whole.
+// roundUp is the least round share that is not below a share, and at most the
+// whole.
 func roundUp(share float64) float64 {
 	if !(share > 0) {
 		return 1
 	}
 	power := math.Pow(10, math.Floor(math.Log10(share)))
-	for _, m := range []float64{1, 2, 5, 10} {
+	for _, m := range []float64{1, 1.5, 2, 3, 4, 5, 6, 8, 10} {
 		if m*power >= share*(1-1e-9) {
 			return min(m*power, 1)
 		}

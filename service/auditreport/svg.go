@@ -53,7 +53,7 @@ func (p *picture) text(class, anchor string, x, y float64, said string) {
 // figures. The number makes its identifiers unique on the page.
 func (p *picture) named(id int, title, sentence string) template.HTML {
 	return template.HTML(fmt.Sprintf( // every text is escaped
-		`<svg role="img" aria-labelledby="v%[1]d d%[1]d" viewBox="0 0 %[2]s %[3]s" width="%[2]s" height="%[3]s"><title id="v%[1]d">%[4]s</title><desc id="d%[1]d">%[5]s</desc>%[6]s</svg>`,
+		`<svg role="img" aria-labelledby="v%[1]d" aria-describedby="d%[1]d" viewBox="0 0 %[2]s %[3]s" width="%[2]s" height="%[3]s"><title id="v%[1]d">%[4]s</title><desc id="d%[1]d">%[5]s</desc>%[6]s</svg>`,
 		id, number(p.width), number(p.height), html.EscapeString(title), html.EscapeString(sentence), p.b.String()))
 }
 

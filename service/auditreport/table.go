@@ -10,6 +10,8 @@ type table struct {
 	ID      string // of its caption
 	Caption string
 	Class   string
+	// Quiet is set where the heading above says what the caption says.
+	Quiet bool
 	// Scroll is set for a table that may be wider than a narrow screen: it moves
 	// inside its own box.
 	Scroll  bool
@@ -21,7 +23,8 @@ type table struct {
 type column struct {
 	Head  string
 	Class string
-	SVG   template.HTML
+	// From and To are the ends of the axis of a column of drawings.
+	From, To string
 }
 
 // cell is one cell. Its text is free text or a figure.
@@ -59,7 +62,8 @@ func (b *builder) fold(t table, most int, noun string) folded {
 	rest := t
 	rest.ID = b.tableID()
 	rest.Caption += ", continued"
+	rest.Quiet = false
 	rest.Rows = t.Rows[most:]
 	t.Rows = t.Rows[:most]
-	return folded{Shown: t, Rest: rest, More: fmt.Sprintf("%s more", counted(int64(len(rest.Rows)), noun))}
+	return folded{Shown: t, Rest: rest, More: fmt.Sprintf("%d more %ss", len(rest.Rows), noun)}
 }

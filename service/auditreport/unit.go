@@ -17,8 +17,8 @@ type reading struct {
 	measure  phrase.Measure
 	system   quantity.System
 	from, to quantity.Unit
-	// symbol stands behind values. It is the code itself where the unit is not
-	// known; values are then shown as they are.
+	// symbol stands behind values. It is the code itself, as far as it is short,
+	// where the unit is not known; values are then shown as they are.
 	symbol string
 	known  bool
 }
@@ -29,7 +29,7 @@ func readingOf(code string, system quantity.System, sizes ...float64) reading {
 	if code != "" {
 		var err error
 		if unit, err = quantity.ParseUnit(code); err != nil {
-			return reading{symbol: code}
+			return reading{symbol: shortened(code, 16)}
 		}
 	}
 	m := phrase.MeasureOf(unit, sizes...)
@@ -127,6 +127,9 @@ func decimalsFor(deviation, size float64) int {
 // fixed writes a number with so many decimals, but never more than six
 // significant digits.
 func fixed(v float64, decimals int) string {
+	if !finite(v) {
+		return none
+	}
 	if v != 0 {
 		whole := int(math.Floor(math.Log10(math.Abs(v)))) + 1
 		if whole > mostDigits {

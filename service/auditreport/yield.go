@@ -24,9 +24,9 @@ func (b *builder) yields() []yieldGroup {
 	s := b.s
 	return []yieldGroup{
 		b.yieldGroup("shops", "By shop", "Shop", "", "shop", shownGroups, same, s.GetShops()),
-		b.yieldGroup("technicians", "By technician", "Technician", "Shop", "technician", shownGroups, same, s.GetTechnicians()),
-		b.yieldGroup("specs", "By spec", "Spec", "Model", "spec", shownGroups, same, s.GetSpecs()),
-		b.yieldGroup("revisions", "By revision", "Revision", "Spec", "revision", shownGroups, revisionWords, s.GetRevisions()),
+		b.yieldGroup("technicians", "By technician", "Technician", "shop", "technician", shownGroups, same, s.GetTechnicians()),
+		b.yieldGroup("specs", "By spec", "Spec", "model", "spec", shownGroups, same, s.GetSpecs()),
+		b.yieldGroup("revisions", "By revision", "Revision", "spec", "revision", shownGroups, revisionWords, s.GetRevisions()),
 		b.yieldGroup("phases", "By phase", "Phase", "", "phase", math.MaxInt-1, phaseWords, s.GetPhases()),
 		b.yieldGroup("months", "By month", "Month (UTC)", "", "month", math.MaxInt-1, same, s.GetMonths()),
 	}
@@ -38,20 +38,18 @@ func (b *builder) yieldGroup(id, title, name, parent, noun string, most int, say
 		return out
 	}
 	ax := yieldScale(groups)
-	t := table{ID: b.tableID(), Caption: "Records accepted, " + phrase.LowerFirst(title), Class: "yield", Scroll: true}
-	t.Columns = append(t.Columns, head(name))
+	t := table{ID: b.tableID(), Caption: "Records accepted, " + phrase.LowerFirst(title), Class: "yield", Quiet: true, Scroll: true}
 	if parent != "" {
-		t.Columns = append(t.Columns, head(parent))
+		name += " and " + parent
 	}
-	t.Columns = append(t.Columns, figures("Records"), figures("Accepted"), figures("95"+space+"% interval"),
-		column{Head: "Share accepted", Class: "axis", SVG: yieldAxis(ax)},
-		figures("Accept"), figures("Reject"), figures("Incom\u00adplete"), figures("Refer"))
+	t.Columns = []column{
+		head(name), figures("Accepted"),
+		{Head: "Share accepted", Class: "axis", From: wholePercent(ax.lo), To: wholePercent(ax.hi)},
+		figures("95" + space + "% interval"), figures("Records"),
+		figures("Accept"), figures("Reject"), figures("Incom\u00adplete"), figures("Refer"),
+	}
 	total := b.s.GetTotal().GetYield()
 	for _, g := range groups {
-		row := []cell{text(nameOr(say(g.GetName()), "not stated"))}
-		if parent != "" {
-			row = append(row, text(nameOr(g.GetParent(), none)))
-		}
 		share, interval := none, none
 		if y := g.GetYield(); y != nil && g.GetRecordCount() > 0 {
 			share = percent(y.GetValue())
@@ -59,10 +57,14 @@ func (b *builder) yieldGroup(id, title, name, parent, noun string, most int, say
 				interval = i
 			}
 		}
-		row = append(row, countCell(g.GetRecordCount()), figureCell(share), figureCell(interval),
-			plotCell(yieldPlot(ax, g, total)),
-			countCell(g.GetAcceptedCount()), countCell(g.GetRejectedCount()), countCell(g.GetIncompleteCount()), countCell(g.GetReferredCount()))
-		t.Rows = append(t.Rows, row)
+		first := text(nameOr(say(g.GetName()), "not stated"))
+		if parent != "" {
+			first.Small = nameOr(g.GetParent(), parent+" not stated")
+		}
+		t.Rows = append(t.Rows, []cell{
+			first, figureCell(share), plotCell(yieldPlot(ax, g, total)), figureCell(interval), countCell(g.GetRecordCount()),
+			countCell(g.GetAcceptedCount()), countCell(g.GetRejectedCount()), countCell(g.GetIncompleteCount()), countCell(g.GetReferredCount()),
+		})
 	}
 	out.Table = b.fold(t, most, noun)
 	return out
@@ -70,7 +72,7 @@ func (b *builder) yieldGroup(id, title, name, parent, noun string, most int, say
 
 // percentBare is a percentage whose sign stands in the column's head.
 func percentBare(share float64) string {
-	if !finite(share * 100) {
+	if !isShare(share) {
 		return none
 	}
 	return fixed(share*100, 1)
@@ -92,22 +94,14 @@ func yieldScale(groups []*pb.AuditYield) scale {
 			continue
 		}
 		y := g.GetYield()
-		v := y.GetValue()
-		if y.Lower != nil {
-			v = min(v, y.GetLower())
+		if isShare(y.GetValue()) {
+			low = min(low, y.GetValue())
 		}
-		if finite(v) {
-			low = min(low, v)
+		if y.Lower != nil && isShare(y.GetLower()) {
+			low = min(low, y.GetLower())
 		}
 	}
 	return scale{lo: max(math.Floor(low*10+1e-9)/10, 0), hi: 1, from: plotInset, to: plotWidth - plotInset}
-}
-
-func yieldAxis(ax scale) template.HTML {
-	p := &picture{width: plotWidth, height: 16}
-	p.text("tick", "start", 0, 12, wholePercent(ax.lo))
-	p.text("tick", "end", plotWidth, 12, wholePercent(ax.hi))
-	return p.beside()
 }
 
 // yieldPlot marks a group's share and its interval, and the share of all records
@@ -116,12 +110,12 @@ func yieldPlot(ax scale, g *pb.AuditYield, total *pb.AuditEstimate) template.HTM
 	p := &picture{width: plotWidth, height: plotHeight}
 	const middle = plotHeight / 2
 	p.line("grid", ax.from, middle, ax.to, middle)
-	if total != nil && finite(total.GetValue()) {
+	if total != nil && isShare(total.GetValue()) {
 		x := ax.at(total.GetValue())
 		p.line("total", x, 0, x, plotHeight)
 	}
-	if y := g.GetYield(); y != nil && g.GetRecordCount() > 0 && finite(y.GetValue()) {
-		if y.Lower != nil && y.Upper != nil && finite(y.GetLower()) && finite(y.GetUpper()) {
+	if y := g.GetYield(); y != nil && g.GetRecordCount() > 0 && isShare(y.GetValue()) {
+		if y.Lower != nil && y.Upper != nil && isShare(y.GetLower()) && isShare(y.GetUpper()) {
 			p.line("interval", ax.at(y.GetLower()), middle, ax.at(y.GetUpper()), middle)
 		}
 		p.dot("left", ax.at(y.GetValue()), middle, 4)

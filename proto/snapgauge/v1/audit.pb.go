@@ -884,7 +884,7 @@ type AuditRemark struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
 	// The sign.
 	Sign AuditSign `protobuf:"varint,1,opt,name=sign,proto3,enum=snapgauge.v1.AuditSign" json:"sign,omitempty"`
-	// What was seen, in a sentence.
+	// What was seen, in a sentence. It counts records from 1, as people do.
 	Because string `protobuf:"bytes,2,opt,name=because,proto3" json:"because,omitempty"`
 	// Index of the earlier record that it refers to. Absent where there is none.
 	EarlierIndex  *int64 `protobuf:"varint,3,opt,name=earlier_index,json=earlierIndex,proto3,oneof" json:"earlier_index,omitempty"`
@@ -2067,7 +2067,7 @@ func (x *AuditCapability) GetAbsentBecause() string {
 // revision.
 type AuditPeriod struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
-	// Which.
+	// Which: 2026-07, or the number of a revision.
 	Name string `protobuf:"bytes,1,opt,name=name,proto3" json:"name,omitempty"`
 	// Readings as left that are numbers.
 	Count int64 `protobuf:"varint,2,opt,name=count,proto3" json:"count,omitempty"`
@@ -2238,9 +2238,11 @@ type AuditObservation struct {
 	OpportunityCount int64 `protobuf:"varint,7,opt,name=opportunity_count,json=opportunityCount,proto3" json:"opportunity_count,omitempty"`
 	// Records or readings in which it does.
 	HitCount int64 `protobuf:"varint,8,opt,name=hit_count,json=hitCount,proto3" json:"hit_count,omitempty"`
-	// The share that shows it here.
+	// The share that shows it here. With DRIFT, by how much readings moved over the
+	// period, as a share of their limits.
 	Share float64 `protobuf:"fixed64,9,opt,name=share,proto3" json:"share,omitempty"`
-	// The share among all others, under the same conditions.
+	// The share among all others, under the same conditions; with DRIFT, by how much
+	// theirs moved.
 	ShareElsewhere float64 `protobuf:"fixed64,10,opt,name=share_elsewhere,json=shareElsewhere,proto3" json:"share_elsewhere,omitempty"`
 	// Size of the effect, by the measure of the test.
 	Effect *AuditEstimate `protobuf:"bytes,11,opt,name=effect,proto3" json:"effect,omitempty"`
@@ -2252,8 +2254,12 @@ type AuditObservation struct {
 	QValue float64 `protobuf:"fixed64,13,opt,name=q_value,json=qValue,proto3" json:"q_value,omitempty"`
 	// Index of some records that show it; at most five.
 	ExampleIndices []int64 `protobuf:"varint,14,rep,packed,name=example_indices,json=exampleIndices,proto3" json:"example_indices,omitempty"`
-	unknownFields  protoimpl.UnknownFields
-	sizeCache      protoimpl.SizeCache
+	// The spec whose characteristic it is, where it is one.
+	SpecId string `protobuf:"bytes,15,opt,name=spec_id,json=specId,proto3" json:"spec_id,omitempty"`
+	// The characteristic's name in words.
+	DisplayName   string `protobuf:"bytes,16,opt,name=display_name,json=displayName,proto3" json:"display_name,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
 }
 
 func (x *AuditObservation) Reset() {
@@ -2382,6 +2388,20 @@ func (x *AuditObservation) GetExampleIndices() []int64 {
 		return x.ExampleIndices
 	}
 	return nil
+}
+
+func (x *AuditObservation) GetSpecId() string {
+	if x != nil {
+		return x.SpecId
+	}
+	return ""
+}
+
+func (x *AuditObservation) GetDisplayName() string {
+	if x != nil {
+		return x.DisplayName
+	}
+	return ""
 }
 
 // AuditTest is one kind of test that an audit makes.
@@ -2693,7 +2713,7 @@ const file_snapgauge_v1_audit_proto_rawDesc = "" +
 	"\tAuditCell\x12\x12\n" +
 	"\x04shop\x18\x01 \x01(\tR\x04shop\x12&\n" +
 	"\x0echaracteristic\x18\x02 \x01(\tR\x0echaracteristic\x12)\n" +
-	"\x05tally\x18\x03 \x01(\v2\x13.snapgauge.v1.TallyR\x05tally\"\xf7\x03\n" +
+	"\x05tally\x18\x03 \x01(\v2\x13.snapgauge.v1.TallyR\x05tally\"\xb3\x04\n" +
 	"\x10AuditObservation\x12+\n" +
 	"\x04sign\x18\x01 \x01(\x0e2\x17.snapgauge.v1.AuditSignR\x04sign\x12\x12\n" +
 	"\x04shop\x18\x02 \x01(\tR\x04shop\x12\x1e\n" +
@@ -2711,7 +2731,9 @@ const file_snapgauge_v1_audit_proto_rawDesc = "" +
 	"\x06effect\x18\v \x01(\v2\x1b.snapgauge.v1.AuditEstimateR\x06effect\x12\x17\n" +
 	"\ap_value\x18\f \x01(\x01R\x06pValue\x12\x17\n" +
 	"\aq_value\x18\r \x01(\x01R\x06qValue\x12'\n" +
-	"\x0fexample_indices\x18\x0e \x03(\x03R\x0eexampleIndices\"\xcf\x02\n" +
+	"\x0fexample_indices\x18\x0e \x03(\x03R\x0eexampleIndices\x12\x17\n" +
+	"\aspec_id\x18\x0f \x01(\tR\x06specId\x12!\n" +
+	"\fdisplay_name\x18\x10 \x01(\tR\vdisplayName\"\xcf\x02\n" +
 	"\tAuditTest\x12+\n" +
 	"\x04sign\x18\x01 \x01(\x0e2\x17.snapgauge.v1.AuditSignR\x04sign\x12\x16\n" +
 	"\x06method\x18\x02 \x01(\tR\x06method\x12%\n" +
