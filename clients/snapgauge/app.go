@@ -26,6 +26,8 @@ type app struct {
 	// terminal returns the width of standard output; ok is false when that is
 	// no terminal.
 	terminal func() (width int, ok bool)
+	// errTerminal is the same of standard error; nil means that it is none.
+	errTerminal func() (width int, ok bool)
 
 	server  string
 	units   choice
@@ -76,8 +78,9 @@ func (a *app) root() *cobra.Command {
 		Long: `snapgauge hands set-up records to a snapgauge server and shows what came of
 them: the verdict, what is wrong and by how much, what to do about it. It plans
 the job before it begins, looks up and works out figures, and draws the sheets
-for the bench and for the customer. It keeps the sheets, too: it compares their
-revisions, publishes new ones and says which units they affect.
+for the bench and for the customer. It audits many records at once. It keeps the
+sheets, too: it compares their revisions, publishes new ones and says which units
+they affect.
 
 Exit codes: 0 ACCEPT (of every file), or the question was answered;
 1 any other verdict, or nothing was found; 2 bad usage or bad input;
@@ -121,7 +124,7 @@ Exit codes: 0 ACCEPT (of every file), or the question was answered;
 		}
 		return usage("%s\nsee %s --help", err, cmd.CommandPath())
 	})
-	root.AddCommand(a.checkCommand(), a.submitCommand(), a.lookCommand(), a.specsCommand(),
+	root.AddCommand(a.checkCommand(), a.submitCommand(), a.auditCommand(), a.lookCommand(), a.specsCommand(),
 		a.showCommand(), a.listCommand(), a.affectedCommand(), a.recordCommand(), a.planCommand(), a.calcCommand(),
 		a.sheetCommand(), a.versionCommand())
 	return root

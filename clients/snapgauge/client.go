@@ -7,6 +7,7 @@ import (
 	"google.golang.org/grpc"
 	"google.golang.org/grpc/connectivity"
 	"google.golang.org/grpc/credentials/insecure"
+	"google.golang.org/grpc/keepalive"
 	"google.golang.org/grpc/status"
 
 	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
@@ -16,11 +17,17 @@ import (
 // of reports.
 const maxAnswerBytes = 64 << 20
 
+// silence is how long a stream may be silent before the client asks whether the
+// server is still there: without asking, one that lost its power is never missed.
+// A server refuses to be asked more often than every 30 seconds.
+const silence = 40 * time.Second
+
 // client speaks to one server. Nothing is sent before the first call.
 type client struct {
 	setups   pb.SetupServiceClient
 	specs    pb.SpecServiceClient
 	workshop pb.WorkshopServiceClient
+	audits   pb.AuditServiceClient
 	conn     *grpc.ClientConn
 	address  string
 	timeout  time.Duration
@@ -35,6 +42,7 @@ func (a *app) dial() (*client, error) {
 	conn, err := grpc.NewClient(a.server,
 		grpc.WithTransportCredentials(insecure.NewCredentials()),
 		grpc.WithDefaultCallOptions(grpc.MaxCallRecvMsgSize(maxAnswerBytes)),
+		grpc.WithKeepaliveParams(keepalive.ClientParameters{Time: silence, Timeout: silence / 2}),
 		grpc.WithUserAgent("snapgauge/"+version()))
 	if err != nil {
 		return nil, bad
@@ -43,6 +51,7 @@ func (a *app) dial() (*client, error) {
 		setups:   pb.NewSetupServiceClient(conn),
 		specs:    pb.NewSpecServiceClient(conn),
 		workshop: pb.NewWorkshopServiceClient(conn),
+		audits:   pb.NewAuditServiceClient(conn),
 		conn:     conn,
 		address:  a.server,
 		timeout:  a.timeout,

@@ -9,6 +9,7 @@
 //	snapgauge look MODEL WORDS…    what does the sheet say about it
 //	snapgauge specs                the spec sheets; show, history, diff, options
 //	snapgauge specs lint FILE…     check sheets; test, publish, withdraw, watch
+//	snapgauge audit FILE…          judge many records, tell what shows in the many
 //	snapgauge list, show SETUP     stored set-ups
 //	snapgauge affected SPEC@N      stored set-ups that a revision judges otherwise
 //	snapgauge record new MODEL     a record to fill in
@@ -22,8 +23,8 @@
 //	1  any other verdict; or nothing of what was looked up was found; or options do
 //	   not go together, records are judged otherwise than they expect, set-ups are
 //	   affected
-//	2  bad usage or bad input; so is a name that there is nothing of, where more
-//	   than looking it up was asked for
+//	2  bad usage or bad input, such as a record of an audit that cannot be judged; so
+//	   is a name that there is nothing of, where more than looking it up was asked for
 //	3  no server answers, or it failed
 //
 // Of several files the worst counts, and all are tried. Interrupted by a signal
@@ -37,5 +38,7 @@
 // bytes every time; several files give several documents, one after another.
 // snapgauge specs watch gives one to a line.
 //
-// Only snapgauge sheet writes files, and none over another unless told to.
+// An audit shows how far it is on standard error while that is a terminal.
+//
+// Only snapgauge sheet and audit write files, and none over another unless told to.
 package main

@@ -102,9 +102,8 @@ func TestSummaryCounts(t *testing.T) {
 
 // A restored audit is the audit that was saved: it goes on to the same bytes.
 func TestRestore(t *testing.T) {
-	e := testEngine(t, 1)
 	whole := newAuditor()
-	honest(t, whole, e, 1, 0, 400)
+	honest(t, whole, testEngines(t), 1, 0, 400)
 	want := encoded(t, whole.Summary())
 	wantSaved, err := whole.Save("here")
 	if err != nil {
@@ -112,7 +111,7 @@ func TestRestore(t *testing.T) {
 	}
 	for _, cut := range []int{0, 1, 57, 399, 400} {
 		a := newAuditor()
-		honest(t, a, e, 1, 0, cut)
+		honest(t, a, testEngines(t), 1, 0, cut)
 		saved, err := a.Save("there")
 		if err != nil {
 			t.Fatal(err)
@@ -124,7 +123,7 @@ func TestRestore(t *testing.T) {
 		if cursor != "there" || b.Count() != int64(cut) {
 			t.Errorf("got cursor %q and %d records", cursor, b.Count())
 		}
-		honest(t, b, e, 1, cut, 400)
+		honest(t, b, testEngines(t), 1, cut, 400)
 		if encoded(t, b.Summary()) != want {
 			t.Errorf("restored after %d records: another summary", cut)
 		}
@@ -136,7 +135,7 @@ func TestRestore(t *testing.T) {
 
 func TestRestoreRefuses(t *testing.T) {
 	a := newAuditor()
-	honest(t, a, testEngine(t, 1), 1, 0, 50)
+	honest(t, a, testEngines(t), 1, 0, 50)
 	saved, err := a.Save("")
 	if err != nil {
 		t.Fatal(err)
@@ -162,14 +161,13 @@ func TestRestoreRefuses(t *testing.T) {
 // Audits of parts that are joined are one audit: counts to the unit, moments but
 // for rounding.
 func TestJoin(t *testing.T) {
-	e := testEngine(t, 1)
 	whole := newAuditor()
-	honest(t, whole, e, 1, 0, 400)
+	honest(t, whole, testEngines(t), 1, 0, 400)
 	want := whole.Summary()
 	joined := newAuditor()
 	for _, cut := range [][2]int{{0, 120}, {120, 121}, {121, 300}, {300, 400}} {
 		part := newAuditor()
-		honest(t, part, e, 1, cut[0], cut[1])
+		honest(t, part, testEngines(t), 1, cut[0], cut[1])
 		if err := joined.Join(part); err != nil {
 			t.Fatal(err)
 		}

@@ -33,7 +33,7 @@ func BenchmarkAudit(b *testing.B) {
 		}
 	})
 	a := newAuditor()
-	honest(b, a, e, 1, 0, 2000)
+	honest(b, a, testEngines(b), 1, 0, 2000)
 	b.Run("save", func(b *testing.B) {
 		for range b.N {
 			saved, err := a.Save("")

@@ -14,7 +14,7 @@ import (
 func FuzzRestore(f *testing.F) {
 	e := testEngine(f, 1)
 	a := newAuditor()
-	honest(f, a, e, 1, 0, 40)
+	honest(f, a, testEngines(f), 1, 0, 40)
 	good, err := a.Save("x")
 	if err != nil {
 		f.Fatal(err)
@@ -41,7 +41,7 @@ func FuzzRestore(f *testing.F) {
 			t.Fatal(err)
 		}
 		joined := newAuditor()
-		honest(t, joined, e, 1, 0, 3)
+		honest(t, joined, testEngines(t), 1, 0, 3)
 		_ = joined.Join(b) // refused where the options differ
 	})
 }

@@ -38,6 +38,9 @@ func testEngine(t testing.TB, revision int32) *gauge.Engine {
 			RequiredIn: []pb.Phase{pb.Phase_PHASE_PRE_DELIVERY}, Source: "Invented",
 			DecisionRule: pb.DecisionRule_DECISION_RULE_SIMPLE_ACCEPTANCE,
 		}
+		if i == gaps-2 {
+			c.Limits.Nominal = nil
+		}
 		if i > 0 && i < 3 {
 			c.Prerequisites = []string{"gap_0"}
 		}
@@ -80,6 +83,11 @@ func record(rng *rand.Rand, n int, shop, technician string) *pb.SetupRecord {
 	return r
 }
 
+// testEngines are both revisions.
+func testEngines(t testing.TB) []*gauge.Engine {
+	return []*gauge.Engine{testEngine(t, 1), testEngine(t, 2)}
+}
+
 func newAuditor() *Auditor {
 	return New(&pb.AuditOptions{KnownTime: timestamppb.New(time.Date(2026, 9, 1, 0, 0, 0, 0, time.UTC))}, gauge.Version)
 }
@@ -98,10 +106,12 @@ func add(t testing.TB, a *Auditor, e *gauge.Engine, r *pb.SetupRecord) *pb.Audit
 func shopOfUnit(n int) string   { return fmt.Sprintf("shop-%d", n%5) }
 func personOfUnit(n int) string { return fmt.Sprintf("t%d", n/5%3) }
 
-// honest adds so many records, some of them wrong and some that could not be judged.
-func honest(t testing.TB, a *Auditor, e *gauge.Engine, seed uint64, from, to int) {
+// honest adds so many records, some of them wrong and some that could not be
+// judged. The revisions take turns of a hundred records.
+func honest(t testing.TB, a *Auditor, revisions []*gauge.Engine, seed uint64, from, to int) {
 	t.Helper()
 	for n := from; n < to; n++ {
+		e := revisions[n/100%len(revisions)]
 		rng := rand.New(rand.NewPCG(seed, uint64(n)))
 		if n%17 == 3 {
 			a.Add(Failed(nil, "UNREADABLE", "not a record"))

@@ -278,11 +278,17 @@ func (p *period) say(name string) *pb.AuditPeriod {
 // sameLimits puts together what revisions have the same limits, in the order in
 // which they were seen.
 func sameLimits(all []*limits) [][]*limits {
-	type key struct{ lower, upper, nominal uint64 }
+	type key struct {
+		lower, upper, nominal float64
+		hasNominal            bool
+	}
 	var groups [][]*limits
 	at := map[key]int{}
 	for _, l := range all {
-		k := key{math.Float64bits(l.Lower), math.Float64bits(l.Upper), math.Float64bits(l.Nominal)}
+		k := key{lower: l.Lower, upper: l.Upper}
+		if !math.IsNaN(l.Nominal) { // which is not equal to itself, and has many forms
+			k.nominal, k.hasNominal = l.Nominal, true
+		}
 		i, ok := at[k]
 		if !ok {
 			i = len(groups)

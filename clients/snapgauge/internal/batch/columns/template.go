@@ -1,0 +1,256 @@
+package columns
+
+import (
+	"bytes"
+	"encoding/csv"
+	"encoding/json"
+	"fmt"
+	"io"
+	"regexp"
+	"strings"
+
+	"github.com/snapgauge/snapgauge/clients/snapgauge/internal/layout"
+	"github.com/snapgauge/snapgauge/clients/snapgauge/internal/render"
+	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
+	"github.com/snapgauge/snapgauge/service/phrase"
+	"github.com/snapgauge/snapgauge/service/quantity"
+)
+
+// Template is a column map to begin with: for a table that has the readings of
+// one model.
+type Template struct {
+	// Sheet has the characteristics.
+	Sheet *pb.SpecSheet
+	// Phase whose required characteristics are taken; unspecified means all.
+	Phase pb.Phase
+	// Units that the table is in.
+	Units quantity.System
+	// Readings makes a table in which a row is a reading, not a record.
+	Readings bool
+	// Optional makes columns for what may be left out: readings as found,
+	// instruments, times. Without it they stand in comments.
+	Optional bool
+}
+
+// Write writes the map.
+func (t Template) Write(w io.Writer) error {
+	_, err := io.WriteString(w, t.yaml())
+	return err
+}
+
+// WriteHeader writes the first row of a CSV file that the map fits.
+func (t Template) WriteHeader(w io.Writer) error {
+	m, err := Parse([]byte(t.yaml()), "template")
+	if err != nil {
+		return err // the sheet has what no map can say, such as an unknown unit
+	}
+	rows := csv.NewWriter(w)
+	_ = rows.Write(m.names) // the error is told by Error
+	rows.Flush()
+	return rows.Error()
+}
+
+const commentWidth = 79
+
+// lines writes a map line by line.
+type lines struct{ strings.Builder }
+
+func (l *lines) add(format string, args ...any) {
+	if len(args) > 0 {
+		format = fmt.Sprintf(format, args...)
+	}
+	l.WriteString(format + "\n")
+}
+
+// optional adds a line as a comment, unless it is wanted.
+func (l *lines) optional(wanted bool, indent, format string, args ...any) {
+	if !wanted {
+		indent += "#"
+	}
+	l.add("%s%s", indent, fmt.Sprintf(format, args...))
+}
+
+func (l *lines) comment(indent, text string) {
+	prefix := indent + "# "
+	for _, line := range layout.Wrap(text, commentWidth-len(indent)-len("#   ")) {
+		l.WriteString(prefix + line + "\n")
+		prefix = indent + "#   "
+	}
+}
+
+func (t Template) yaml() string {
+	l := &lines{}
+	s := t.Sheet
+	l.comment("", fmt.Sprintf("Column map for %s %s, %d, %s: where in a table the fields of set-up records are.",
+		s.GetMake(), s.GetModel(), s.GetModelYear(), s.GetMarket()))
+	l.comment("", "It is a set-up record in which {column: NAME} stands for what is in the table, by the name in its first row; "+
+		"all else holds for every record. Put in your own names, and take out what your table does not have.")
+	l.add("table:")
+	if t.Readings {
+		l.add("  rows: readings  # a row is a reading; rows that follow one another with the same")
+		l.add("  key: [job]      # key are one record")
+	} else {
+		l.add("  rows: records   # a row is a record")
+	}
+	l.add("  decimal: point  # or comma")
+	l.add("  #time_zone: Europe/Vienna  # of times without an offset")
+	l.add("  #time_layout: DD.MM.YYYY hh:mm")
+	l.add("words:            # what words of the table mean, such as")
+	l.add("  ok: true")
+	l.add("  not ok: false")
+	l.add("record:")
+	l.add("  unit:")
+	l.add("    vin: {column: vin}")
+	l.add("    model: %s", scalar(s.GetModel()))
+	l.add("    model_year: %d", s.GetModelYear())
+	l.add("    market: %s", scalar(s.GetMarket()))
+	l.optional(t.Optional, "    ", "hours: {column: hours}")
+	l.optional(t.Optional, "    ", "odometer_km: {column: odometer_km}")
+	l.add("  phase: {column: phase}  # pre_delivery, handover, first_service, service")
+	l.add("  shop: {column: shop}    # or the shop's short name: small letters, digits, hyphens")
+	l.add("  technician: {column: technician}")
+	l.optional(t.Optional, "  ", "start_time: {column: start_time}")
+	l.add("  finish_time: {column: finish_time}")
+	l.optional(t.Optional, "  ", "options: {column: options}  # in one cell, between blanks or commas")
+	l.add("  conditions: []  # those that hold for every reading, such as on_work_stand")
+	l.comment("  ", "The shop's instruments, such as:")
+	l.comment("  ", "- {id: wrench-1, kind: torque_wrench, unit: N.m, max_deviation_percent: 4}")
+	l.add("  instruments: []")
+	l.add("  readings:")
+	if t.Readings {
+		t.long(l)
+	} else {
+		for _, c := range t.characteristics() {
+			t.wide(l, c)
+		}
+	}
+	return l.String()
+}
+
+func (t Template) characteristics() []*pb.Characteristic {
+	var result []*pb.Characteristic
+	for _, c := range t.Sheet.GetCharacteristics() {
+		for _, phase := range c.GetRequiredIn() {
+			if phase == t.Phase || t.Phase == pb.Phase_PHASE_UNSPECIFIED {
+				result = append(result, c)
+				break
+			}
+		}
+		if t.Phase == pb.Phase_PHASE_UNSPECIFIED && len(c.GetRequiredIn()) == 0 {
+			result = append(result, c)
+		}
+	}
+	return result
+}
+
+// result is the field that readings of a characteristic have, and their unit.
+func (t Template) result(c *pb.Characteristic) (field, unit string) {
+	switch {
+	case c.GetInspection() != nil:
+		return "pass", ""
+	case c.GetChoice() != nil:
+		return "choice", ""
+	case c.GetIdentifier() != nil:
+		return "text", ""
+	}
+	if u, err := render.ReadingUnit(c.GetLimits(), t.Units); err == nil {
+		return "value", u.Symbol()
+	}
+	return "value", c.GetLimits().GetUnit()
+}
+
+// wide writes the entries of one characteristic for a table in which a row is a
+// record.
+func (t Template) wide(l *lines, c *pb.Characteristic) {
+	field, unit := t.result(c)
+	heading := c.GetDisplayName()
+	if specified := render.Specified(c, t.Units); specified != "" {
+		heading += ": " + specified
+	}
+	l.comment("  ", heading)
+	if accepted := c.GetChoice().GetAccepted(); len(accepted) > 0 {
+		l.comment("  ", "accepted: "+phrase.AnyQuoted(accepted))
+	}
+	in := func(what string) string {
+		name := c.GetId() + what
+		if unit != "" && !strings.HasSuffix(what, "instrument") && !strings.HasSuffix(what, "time") {
+			name += " (" + unit + ")"
+		}
+		return scalar(name)
+	}
+	// In the order of a row, what was found comes before what was left.
+	l.optional(t.Optional, "  ", "- characteristic: %s", scalar(c.GetId()))
+	l.optional(t.Optional, "  ", "  stage: as_found")
+	l.optional(t.Optional, "  ", "  %s: {column: %s}", field, in(" as found"))
+	if unit != "" {
+		l.optional(t.Optional, "  ", "  unit: %s", scalar(unit))
+	}
+	l.add("  - characteristic: %s", scalar(c.GetId()))
+	l.add("    stage: as_left")
+	l.add("    %s: {column: %s}", field, in(""))
+	if unit != "" {
+		l.add("    unit: %s", scalar(unit))
+	}
+	if field == "value" && c.GetCount() == nil && c.GetAdjuster() == nil {
+		l.optional(t.Optional, "    ", "instrument: {column: %s}", in(" instrument"))
+	}
+	l.optional(t.Optional, "    ", "time: {column: %s}", in(" time"))
+	fastener := c.GetFastener()
+	if !fastener.GetRenew() && fastener.GetLocking() == pb.Locking_LOCKING_UNSPECIFIED {
+		return
+	}
+	l.optional(t.Optional, "    ", "fitted:")
+	if fastener.GetRenew() {
+		l.optional(t.Optional, "    ", "  renewed: {column: %s}", scalar(c.GetId()+" renewed"))
+	}
+	if fastener.GetLocking() != pb.Locking_LOCKING_UNSPECIFIED {
+		l.optional(t.Optional, "    ", "  locked: {column: %s}", scalar(c.GetId()+" locked"))
+	}
+}
+
+// long writes the entries for a table in which a row is a reading: one for each
+// kind of result, the numbers being what is left.
+func (t Template) long(l *lines) {
+	ids := make(map[string][]string)
+	for _, c := range t.characteristics() {
+		field, _ := t.result(c)
+		ids[field] = append(ids[field], c.GetId())
+	}
+	for _, field := range []string{"pass", "choice", "text", "value"} {
+		if field != "value" && len(ids[field]) == 0 {
+			continue
+		}
+		l.add("  - characteristic: {column: characteristic}")
+		if field != "value" {
+			l.add("    only:")
+			for i, line := range layout.Wrap(strings.Join(ids[field], ", ")+"]", commentWidth-len("      [")) {
+				l.add("      %s%s", []string{"[", " "}[min(i, 1)], line)
+			}
+		}
+		l.optional(t.Optional, "    ", "stage: {column: stage}  # as_found or as_left")
+		l.add("    %s: {column: result}", field)
+		if field == "value" {
+			l.add("    unit: {column: unit}")
+			l.optional(t.Optional, "    ", "instrument: {column: instrument}")
+		}
+		l.optional(t.Optional, "    ", "time: {column: time}")
+	}
+}
+
+// bare is text that YAML takes as text without quotes.
+var bare = regexp.MustCompile(`^[A-Za-z][A-Za-z0-9_·/-]*( [A-Za-z0-9_·/-]+)*$`)
+
+// words that YAML takes for something else than text, in one version or another.
+var notText = regexp.MustCompile(`(?i)^(true|false|yes|no|on|off|y|n|null|nan|inf)$`)
+
+// scalar writes a text so that YAML reads it as that text.
+func scalar(s string) string {
+	if bare.MatchString(s) && !notText.MatchString(s) {
+		return s
+	}
+	var b bytes.Buffer
+	e := json.NewEncoder(&b)
+	e.SetEscapeHTML(false)
+	_ = e.Encode(s) // a string can always be written
+	return strings.TrimSpace(b.String())
+}

@@ -1,0 +1,118 @@
+package render
+
+import (
+	"fmt"
+	"math"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"google.golang.org/protobuf/encoding/protojson"
+	"google.golang.org/protobuf/proto"
+
+	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
+)
+
+// crowded is a summary in which every table is cut.
+func crowded(s *pb.AuditSummary) *pb.AuditSummary {
+	s = proto.CloneOf(s)
+	for i := range 12 {
+		shop := proto.CloneOf(s.GetShops()[0])
+		shop.Name = fmt.Sprintf("shop-%02d", i)
+		s.Shops = append(s.Shops, shop)
+		s.Characteristics = append(s.Characteristics, s.GetCharacteristics()[0])
+		s.Observations = append(s.Observations, s.GetObservations()[0])
+		s.Errors = append(s.Errors, &pb.AuditErrorCount{Reason: "UNIT_UNKNOWN", RecordCount: 1})
+	}
+	for len(s.GetParetoCharacteristics()) < mostListed {
+		s.ParetoCharacteristics = append(s.ParetoCharacteristics, s.GetParetoCharacteristics()[0])
+	}
+	s.Options.SpecRevision = "specs/ulverdale-causeway-400-2026-us/revisions/2"
+	return s
+}
+
+func TestAuditGolden(t *testing.T) {
+	summary := new(pb.AuditSummary)
+	data, err := os.ReadFile(filepath.Join("testdata", "audit.json")) // all of it is invented
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := protojson.Unmarshal(data, summary); err != nil {
+		t.Fatal(err)
+	}
+	for name, s := range map[string]*pb.AuditSummary{
+		"audit": summary, "audit-crowded": crowded(summary), "audit-empty": {},
+	} {
+		before := proto.CloneOf(s)
+		for _, look := range looks {
+			t.Run(name+"/"+look.name, func(t *testing.T) {
+				got := Audit(s, look.options)
+				golden(t, name+"-"+look.name, got)
+				fits(t, got, look.options.Width)
+			})
+		}
+		if plain, coloured := Audit(s, Options{Width: 80}), Audit(s, Options{Width: 80, Ink: true}); decolour(coloured) != plain {
+			t.Errorf("%s: differs without its colour", name)
+		}
+		if !proto.Equal(s, before) {
+			t.Errorf("%s: the summary was changed", name)
+		}
+	}
+}
+
+// Nothing that a summary holds steers the terminal.
+func TestAuditIsCleaned(t *testing.T) {
+	const bad = "a\x1b[2J\u202eb\r\n"
+	s := &pb.AuditSummary{
+		Options: &pb.AuditOptions{Title: bad}, EngineVersion: bad, RecordCount: 1, ErrorCount: 1, Notes: []string{bad},
+		Shops:                 []*pb.AuditYield{{Name: bad}},
+		Errors:                []*pb.AuditErrorCount{{Reason: bad}},
+		ParetoCharacteristics: []*pb.AuditFindingCount{{DisplayName: bad}},
+		Characteristics: []*pb.AuditCharacteristic{{DisplayName: bad, SpecId: bad, Unit: bad, Distributions: []*pb.AuditDistribution{
+			{Capability: &pb.AuditCapability{Cpk: &pb.AuditEstimate{}}}}}},
+		Observations: []*pb.AuditObservation{{Because: bad, InnocentCauses: bad}},
+		Tests:        []*pb.AuditTest{{EffectMeasure: bad}},
+	}
+	for _, width := range []int{40, 120} {
+		if got := Audit(s, Options{Width: width}); strings.ContainsAny(got, "\x1b\r\u202e") {
+			t.Errorf("width %d: %q", width, got)
+		}
+	}
+}
+
+func TestAuditNumbers(t *testing.T) {
+	for got, want := range map[string]string{
+		Grouped(0):               "0",
+		Grouped(999):             "999",
+		Grouped(1000):            "1,000",
+		Grouped(-1234567):        "-1,234,567",
+		Many(1, "record"):        "1 record",
+		Many(0, "record"):        "0 records",
+		percent(0):               "0 %",
+		percent(0.0004):          "<0.1 %",
+		percent(0.9996):          ">99.9 %",
+		percent(1):               "100 %",
+		percent(0.12345):         "12.3 %",
+		probability("q", 1e-9):   "q < 0.001",
+		probability("q", 0.0042): "q = 0.004",
+		probability("q", 0.5):    "q = 0.50",
+		percents(&pb.AuditEstimate{Lower: proto.Float64(0.5), Upper: proto.Float64(0.75)}): "50.0 to 75.0 %",
+		percents(&pb.AuditEstimate{Upper: proto.Float64(0.75)}):                            "at most 75.0 %",
+		between(&pb.AuditEstimate{Lower: proto.Float64(2)}, plainNumber):                   "at least 2",
+		signName(pb.AuditSign_AUDIT_SIGN_VIN_SEEN_BEFORE):                                  "VIN seen before",
+		signName(pb.AuditSign_AUDIT_SIGN_DRIFT):                                            "drift",
+	} {
+		if got != want {
+			t.Errorf("got %q, want %q", got, want)
+		}
+	}
+	for i, got := range []string{
+		percent(math.NaN()), probability("q", math.NaN()), plainNumber(math.Inf(1)), between(nil, plainNumber),
+		between(&pb.AuditEstimate{Value: 1}, percent), between(&pb.AuditEstimate{Upper: proto.Float64(math.Inf(1))}, plainNumber),
+	} {
+		if got != "" {
+			t.Errorf("%d: got %q, want nothing", i, got)
+		}
+	}
+}
