@@ -517,6 +517,7 @@ func TestTimesOfAnyRequest(t *testing.T) {
 	wrong := &timestamppb.Timestamp{Seconds: 1 << 60}
 	for want, request := range map[string]proto.Message{
 		"as_of_time":                                    &pb.PlanSetupRequest{AsOfTime: wrong},
+		"known_time":                                    &pb.ValidateSetupRequest{Record: goodRecord(), KnownTime: wrong},
 		"plan.as_of_time":                               &pb.RenderSheetRequest{Subject: &pb.RenderSheetRequest_Plan{Plan: &pb.PlanSetupRequest{AsOfTime: wrong}}},
 		"examples[0].readings[0].time":                  &pb.SpecSheet{Examples: []*pb.SetupRecord{{Readings: []*pb.Reading{{Time: wrong}}}}},
 		"record.readings[0].time":                       &pb.SubmitSetupRequest{Record: &pb.SetupRecord{Readings: []*pb.Reading{{Time: wrong}}}},

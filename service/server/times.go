@@ -19,6 +19,7 @@ func checkTimes(request proto.Message) error {
 	switch r := request.(type) {
 	case *pb.ValidateSetupRequest:
 		t.check("as_of_time", r.GetAsOfTime())
+		t.check("known_time", r.GetKnownTime())
 		t.record("record.", r.GetRecord())
 	case *pb.SubmitSetupRequest:
 		t.record("record.", r.GetRecord())
