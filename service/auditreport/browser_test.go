@@ -230,14 +230,15 @@ const weak = `(() => {
 		texts++;
 		if (ratio < 4.5) out.add("text " + ratio.toFixed(2) + " in " + e.tagName + "." + (svg ? e.getAttribute("class") : e.className) + ": " + n.data.slice(0, 30));
 	}
-	// Lines that only guide the eye, and areas that an outline or limits enclose.
-	const guides = ".grid, .half, .found, .band, .casing";
-	for (const e of document.querySelectorAll("svg line, svg rect, svg circle, svg polyline")) {
+	// Lines that only guide the eye, areas that an outline or limits enclose, and
+	// what is cut out of a mark.
+	const guides = ".grid, .half, .found, .band, .casing, .hole";
+	for (const e of document.querySelectorAll("svg path")) {
 		if (e.matches(guides) || e.getClientRects().length == 0) continue;
 		const s = getComputedStyle(e), b = behind(e.closest("svg").parentElement);
 		const ratio = Math.max(...[s.fill, s.stroke].filter(c => c != "none").map(c => contrast(parse(c), b)));
 		marks++;
-		if (ratio < 3) out.add("mark " + ratio.toFixed(2) + ": " + e.tagName + "." + e.getAttribute("class"));
+		if (ratio < 3) out.add("mark " + ratio.toFixed(2) + ": " + e.tagName + "." + (e.getAttribute("class") || "path"));
 	}
 	for (const e of document.querySelectorAll(".k, .strip span")) {
 		if (e.matches(".dotkey, .totalkey")) continue;
@@ -255,7 +256,7 @@ func TestBrowser(t *testing.T) {
 	for _, c := range []struct {
 		name    string
 		summary *pb.AuditSummary
-	}{{"rich", rich()}, {"single", single()}, {"zero", zero()}, {"hostile", hostile()}, {"failed", failed()}} {
+	}{{"rich", rich()}, {"single", single()}, {"zero", zero()}, {"hostile", hostile()}, {"failed", failed()}, {"many", many()}, {"hostile-many", spoil(many())}} {
 		t.Run(c.name, func(t *testing.T) {
 			p := open(t, ctx, c.summary)
 			for _, open := range []bool{false, true} {
@@ -375,6 +376,20 @@ func TestBrowserKeyboard(t *testing.T) {
 	}
 }
 
+// A link to what is folded opens it.
+func TestBrowserLinkOpens(t *testing.T) {
+	p := open(t, browser(t), many())
+	id := drawnID(shownCharacteristics + 2)
+	folded := fmt.Sprintf(`document.getElementById(%q).closest("details").open`, id)
+	if eval[bool](p, folded) {
+		t.Fatal("it is open from the start")
+	}
+	eval[int](p, fmt.Sprintf(`(() => { document.querySelector("a[href='#%s']").click(); return 0 })()`, id))
+	if !eval[bool](p, folded) {
+		t.Error("the link does not open it")
+	}
+}
+
 // named are the roles that say nothing without a name.
 var named = map[string]bool{
 	"link": true, "heading": true, "image": true, "img": true, "table": true, "group": false, "navigation": true, "region": true,
@@ -424,7 +439,9 @@ func TestBrowserAccessibilityTree(t *testing.T) {
 			t.Errorf("there are %d of %s", roles[role], role)
 		}
 	}
-	if roles["image"]+roles["img"] < 20 || roles["table"] < 20 || roles["heading"] < 20 {
+	// The strip of verdicts and the shares of observations; beside every other
+	// drawing stands a table.
+	if roles["image"]+roles["img"] < 4 || roles["table"] < 20 || roles["heading"] < 20 {
 		t.Errorf("too little: %v", roles)
 	}
 }
@@ -477,12 +494,15 @@ func TestBrowserPrints(t *testing.T) {
 		}
 	}
 	// In the width of the paper within its margins nothing sticks out.
-	if _, err := chromedp.Call(p.ctx, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Media: "print"}); err != nil {
-		t.Fatal(err)
-	}
 	const across = 695 // pixels: 210 mm less twice 13 mm
-	p.width(across)
-	for _, o := range eval[[]string](p, strings.ReplaceAll(overflowing, ".scroll table, ", "")) {
-		t.Errorf("printed: %s", o)
+	for _, p := range []page{p, open(t, ctx, many())} {
+		if _, err := chromedp.Call(p.ctx, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Media: "print"}); err != nil {
+			t.Fatal(err)
+		}
+		p.unfold(true)
+		p.width(across)
+		for _, o := range eval[[]string](p, strings.ReplaceAll(overflowing, ".scroll table, ", "")) {
+			t.Errorf("printed: %s", o)
+		}
 	}
 }

@@ -1,22 +1,26 @@
 package auditreport
 
 import (
-	"cmp"
 	"fmt"
 	"html/template"
 	"math"
-	"slices"
+	"strings"
 
 	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
 	"github.com/snapgauge/snapgauge/service/phrase"
 )
 
-// characteristics are the parts of the report on single characteristics, worst
-// first.
+// characteristics are the parts of the report on single characteristics. Those
+// that are drawn come worst first; the others have a row each, by spec.
 type characteristics struct {
 	Table *folded
 	// Shown are seen at once, the rest on asking, each by itself.
 	Shown, Rest []characteristic
+	// Rules say which are drawn, where that is not all.
+	Rules []string
+	Drawn string
+	Rows  []specRows
+	Left  string
 }
 
 // characteristic is what shows of one characteristic of one spec.
@@ -31,6 +35,8 @@ type characteristic struct {
 	Revisions             *figureView
 	RevisionsTest         string // where there is no drawing to say it below
 	Periods               []table
+	Plain                 []string // what a drawing would only repeat
+	Left                  string   // what neither drawings nor tables have
 }
 
 // limitSet is how the readings lie in one set of limits.
@@ -53,33 +59,44 @@ const (
 	shownCharacteristics = 6
 	// shownLines are the lines of the table of characteristics before a fold.
 	shownLines = 20
-	// shownSets are the sets of limits of one characteristic before a fold.
+	// shownSets are the sets of limits of one characteristic before a fold, and
+	// mostSets those that are drawn at all.
 	shownSets = 1
+	mostSets  = 4
 )
 
 func (b *builder) characteristics() characteristics {
 	var out characteristics
-	list := slices.Clone(b.s.GetCharacteristics())
-	if len(list) == 0 {
+	if len(b.s.GetCharacteristics()) == 0 {
 		return out
 	}
-	slices.SortStableFunc(list, worse)
+	choice := b.choice
 	t := table{ID: b.tableID(), Caption: "Characteristics, worst first", Scroll: true, Columns: []column{
 		head("Characteristic and spec"), figures("Read or missed"), figures("Non\u00adconforming"), figures("Share"),
-		figures("Un\u00addecided"), figures("Missing"), figures("Cpk"),
+		figures("Un\u00addecided"), figures("Missing"), figures("Least Cpk"),
 	}}
-	for i, c := range list {
-		id := fmt.Sprintf("c%d", i+1)
+	if len(choice.rules) > 0 {
+		t.Caption = "Characteristics that are drawn, worst first"
+		t.Columns = append(t.Columns, column{Head: "Drawn because of", Class: "why"})
+	}
+	drawn := map[*pb.AuditCharacteristic]bool{}
+	for i, c := range choice.drawn {
+		drawn[c.AuditCharacteristic] = true
+		id := drawnID(i)
 		o := outcomesOf(c.GetTally())
 		cpk := none
-		if v, ok := leadingCpk(c); ok {
+		if v, ok := leastCpk(c.AuditCharacteristic); ok {
 			cpk = twoDecimals(v)
 		}
-		t.Rows = append(t.Rows, []cell{
-			{Text: b.nameOf(c), Small: c.GetSpecId(), Href: "#" + id},
+		row := []cell{
+			{Text: b.nameOf(c.AuditCharacteristic), Small: c.GetSpecId(), Href: "#" + id, Free: true},
 			countCell(o.due), countCell(o.wrong), figureCell(percentOf(o.wrong, o.due)), countCell(o.undecided), countCell(o.missing), figureCell(cpk),
-		})
-		one := b.characteristic(id, c)
+		}
+		if len(choice.rules) > 0 {
+			row = append(row, cell{Text: strings.Join(c.because, ", "), Class: "t why"})
+		}
+		t.Rows = append(t.Rows, row)
+		one := b.characteristic(id, c.AuditCharacteristic)
 		if i < shownCharacteristics {
 			out.Shown = append(out.Shown, one)
 		} else {
@@ -88,38 +105,35 @@ func (b *builder) characteristics() characteristics {
 	}
 	f := b.fold(t, shownLines, "characteristic")
 	out.Table = &f
+	if len(choice.rules) == 0 {
+		return out
+	}
+	out.Drawn = fmt.Sprintf("%d of %s", len(choice.drawn), counted(int64(len(b.s.GetCharacteristics())), "characteristic"))
+	for _, r := range choice.rules {
+		n := 0
+		for _, c := range r.meet {
+			if drawn[c] {
+				n++
+			}
+		}
+		said := "none " + r.of
+		if r.count > 0 {
+			said = fmt.Sprintf("%d of %s %s", n, count(int64(r.count)), r.of)
+		}
+		if n < r.count && r.first != "" {
+			said += ", " + r.first
+		}
+		out.Rules = append(out.Rules, said)
+	}
+	var left int
+	if out.Rows, left = b.inRows(drawn); left > 0 {
+		out.Left = fmt.Sprintf("The rows are those of the worst %s. The audit’s JSON summary has %s.", count(mostRows), counted(int64(left), "more characteristic"))
+	}
 	return out
 }
 
-// worse orders characteristics: more of it nonconforming first, then the smaller
-// Cpk, then by spec and identifier. One without a Cpk follows those with one.
-func worse(x, y *pb.AuditCharacteristic) int {
-	share := func(c *pb.AuditCharacteristic) float64 {
-		o := outcomesOf(c.GetTally())
-		return part(o.wrong, o.due)
-	}
-	cpk := func(c *pb.AuditCharacteristic) float64 {
-		if v, ok := leadingCpk(c); ok {
-			return v
-		}
-		return math.Inf(1)
-	}
-	return cmp.Or(
-		cmp.Compare(share(y), share(x)),
-		cmp.Compare(cpk(x), cpk(y)),
-		cmp.Compare(x.GetSpecId(), y.GetSpecId()),
-		cmp.Compare(x.GetCharacteristic(), y.GetCharacteristic()),
-	)
-}
-
-// leadingCpk is the Cpk in the set of limits that has most readings.
-func leadingCpk(c *pb.AuditCharacteristic) (float64, bool) {
-	if len(c.GetDistributions()) == 0 {
-		return 0, false
-	}
-	e := c.GetDistributions()[0].GetCapability().GetCpk()
-	return e.GetValue(), e != nil && finite(e.GetValue())
-}
+// drawnID is the identifier of the characteristic that is drawn in that place.
+func drawnID(i int) string { return fmt.Sprintf("c%d", i+1) }
 
 func percentOf(a, b int64) string {
 	if b == 0 {
@@ -145,11 +159,16 @@ func (b *builder) characteristic(id string, c *pb.AuditCharacteristic) character
 	if o.due > 0 {
 		out.Line = percent(part(o.wrong, o.due)) + " nonconforming, " + out.Line[:len(out.Line)-len(" nonconforming")]
 	}
-	if v, ok := leadingCpk(c); ok {
-		out.Line += "; Cpk " + twoDecimals(v)
+	if v, ok := leastCpk(c); ok {
+		if n := len(c.GetDistributions()); n > 1 {
+			out.Line += fmt.Sprintf("; least Cpk of %d sets of limits %s", n, twoDecimals(v))
+		} else {
+			out.Line += "; Cpk " + twoDecimals(v)
+		}
 	}
 	r := b.readingOf(c)
-	for i, d := range c.GetDistributions() {
+	sets := c.GetDistributions()
+	for i, d := range sets[:min(len(sets), mostSets)] {
 		s := b.limitSet(out.Name, r, d)
 		if i < shownSets {
 			out.Sets = append(out.Sets, s)
@@ -164,10 +183,28 @@ func (b *builder) characteristic(id string, c *pb.AuditCharacteristic) character
 	if len(c.GetDistributions()) > 0 {
 		limits = limitsOf(r, c.GetDistributions()[0])
 	}
-	out.Drift = b.driftView(out.Name, r, limits, c.GetMonths())
-	out.Share = b.shareView(out.Name, c.GetMonths())
-	if len(c.GetRevisions()) > 1 {
-		out.Revisions = b.revisionsView(out.Name, r, limits, c.GetRevisions())
+	months, revisions := lately(c.GetMonths()), lately(c.GetRevisions())
+	out.Drift = b.driftView(r, limits, months)
+	var plain string
+	if out.Share, plain = b.shareView(months); plain != "" {
+		out.Plain = append(out.Plain, plain)
+	}
+	if len(revisions) > 1 {
+		out.Revisions = b.revisionsView(r, limits, revisions)
+	}
+	var left []string
+	for _, n := range []struct {
+		noun string
+		more int
+	}{
+		{"other set", len(sets) - mostSets}, {"earlier month", len(c.GetMonths()) - len(months)}, {"earlier revision", len(c.GetRevisions()) - len(revisions)},
+	} {
+		if n.more > 0 {
+			left = append(left, counted(int64(n.more), n.noun))
+		}
+	}
+	if len(left) > 0 {
+		out.Left = phrase.Sentence("In the audit’s JSON summary there are also: %s", phrase.All(left))
 	}
 	if c.RevisionsPValue != nil {
 		test := "One-way analysis of variance between revisions with the same limits: " +
@@ -178,10 +215,10 @@ func (b *builder) characteristic(id string, c *pb.AuditCharacteristic) character
 			out.RevisionsTest = test
 		}
 	}
-	if t := b.periodTable(out.Name+" by month", "Month (UTC)", r, out.Numeric, c.GetMonths()); t != nil {
+	if t := b.periodTable(out.Name+" by month", "Month (UTC)", r, out.Numeric, months); t != nil {
 		out.Periods = append(out.Periods, *t)
 	}
-	if t := b.periodTable(out.Name+" by revision", "Revision", r, out.Numeric, c.GetRevisions()); t != nil {
+	if t := b.periodTable(out.Name+" by revision", "Revision", r, out.Numeric, revisions); t != nil {
 		out.Periods = append(out.Periods, *t)
 	}
 	return out
@@ -209,12 +246,24 @@ func (b *builder) periodTable(caption, name string, r reading, numeric bool, per
 	if len(periods) == 0 {
 		return nil
 	}
+	inUnitHead := func(name string) column {
+		return column{Head: name + inUnit(r), Class: figure, Free: !r.known}
+	}
 	t := table{ID: b.tableID(), Caption: caption, Class: "narrow", Scroll: true, Columns: []column{
 		head(name), figures("Read or missed"), figures("Non\u00adconforming"), figures("Share"),
 	}}
 	if numeric {
-		t.Columns = append(t.Columns, figures("n"), figures("Mean"), figures("s"))
+		t.Columns = append(t.Columns, figures("n"), inUnitHead("Mean"), inUnitHead("s"))
 	}
+	// One number of decimals for all, so that they can be compared down the column.
+	var deviations, sizes float64
+	for _, p := range periods {
+		if p.GetCount() > 1 {
+			deviations = max(deviations, r.difference(p.GetStandardDeviation()))
+		}
+		sizes = max(sizes, math.Abs(r.at(p.GetMean())))
+	}
+	decimals := decimalsFor(deviations, sizes)
 	for _, p := range periods {
 		row := []cell{
 			text(nameOr(p.GetName(), "not stated")), countCell(p.GetRecordCount()), countCell(p.GetNonconformingCount()),
@@ -223,11 +272,9 @@ func (b *builder) periodTable(caption, name string, r reading, numeric bool, per
 		if numeric {
 			mean, deviation := none, none
 			if p.GetCount() > 0 {
-				m, s := r.at(p.GetMean()), r.difference(p.GetStandardDeviation())
-				decimals := decimalsFor(s, m)
-				mean = r.sayFixed(m, decimals)
+				mean = fixed(r.at(p.GetMean()), decimals)
 				if p.GetCount() > 1 {
-					deviation = r.sayFixed(s, decimals+1)
+					deviation = fixed(r.difference(p.GetStandardDeviation()), decimals+1)
 				}
 			}
 			row = append(row, countCell(p.GetCount()), figureCell(mean), figureCell(deviation))

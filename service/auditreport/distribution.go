@@ -1,19 +1,18 @@
 package auditreport
 
 import (
-	"fmt"
 	"html/template"
 	"math"
 	"strings"
 
 	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
-	"github.com/snapgauge/snapgauge/service/phrase"
 )
 
 // limits are those of one characteristic in the reader's unit. What there is
 // not, is NaN.
 type limits struct {
 	lower, upper, nominal float64
+	digits                int
 	words                 string // "3 to 5 mm"; empty where there is none
 }
 
@@ -25,10 +24,11 @@ func limitsOf(r reading, d *pb.AuditDistribution) limits {
 		return *v
 	}
 	if d == nil {
-		return limits{lower: math.NaN(), upper: math.NaN(), nominal: math.NaN()}
+		return limits{lower: math.NaN(), upper: math.NaN(), nominal: math.NaN(), digits: r.digits()}
 	}
 	return limits{
-		lower: r.at(value(d.Lower)), upper: r.at(value(d.Upper)), nominal: r.at(value(d.Nominal)),
+		digits: r.digits(),
+		lower:  r.at(value(d.Lower)), upper: r.at(value(d.Upper)), nominal: r.at(value(d.Nominal)),
 		words: r.limits(value(d.Lower), value(d.Upper)),
 	}
 }
@@ -86,8 +86,13 @@ func (b *builder) limitSet(name string, r reading, d *pb.AuditDistribution) limi
 		out.Found = "as found, " + counted(found.count, "reading")
 	}
 	out.Figures = b.valuesTable(name, r, l, left, found, d.GetCapability())
-	if left.count > 0 || found.count > 0 {
-		out.Drawing = b.histogram(name, r, l, left, found)
+	// A single bar says less than the words below it.
+	if left.count > 0 && left.least == left.greatest && found.count == 0 {
+		if out.Left = "as left, " + counted(left.count, "reading") + ", all " + r.say(left.least); left.count == 1 {
+			out.Left = "as left, one reading: " + r.say(left.least)
+		}
+	} else if left.count > 0 || found.count > 0 {
+		out.Drawing = histogram(l, left, found)
 	}
 	return out
 }
@@ -95,14 +100,19 @@ func (b *builder) limitSet(name string, r reading, d *pb.AuditDistribution) limi
 // valuesTable has a line for each statistic, and a column for readings as left
 // and as found.
 func (b *builder) valuesTable(name string, r reading, l limits, left, found values, capability *pb.AuditCapability) table {
-	t := table{ID: b.tableID(), Caption: name + " in figures", Class: "narrow values", Quiet: true, Columns: []column{head("Statistic"), figures("As left"), figures("As found")}}
+	t := table{ID: b.tableID(), Caption: name + " in figures", Class: "narrow values", Quiet: true, Columns: []column{head("Statistic"), figures("As left")}}
+	sets := []values{left}
+	if found.count > 0 {
+		sets = append(sets, found)
+		t.Columns = append(t.Columns, figures("As found"))
+	}
 	decimals := decimalsFor(left.deviation, left.mean)
 	if left.count == 0 {
 		decimals = decimalsFor(found.deviation, found.mean)
 	}
 	line := func(name string, say func(v values) string) {
-		row := []cell{text(name)}
-		for _, v := range []values{left, found} {
+		row := []cell{own(name)}
+		for _, v := range sets {
 			said := none
 			if v.count > 0 {
 				said = say(v)
@@ -111,7 +121,11 @@ func (b *builder) valuesTable(name string, r reading, l limits, left, found valu
 		}
 		t.Rows = append(t.Rows, row)
 	}
-	t.Rows = append(t.Rows, []cell{text("n"), countCell(left.count), countCell(found.count)})
+	n := []cell{own("n")}
+	for _, v := range sets {
+		n = append(n, countCell(v.count))
+	}
+	t.Rows = append(t.Rows, n)
 	line("Mean", func(v values) string { return r.sayFixed(v.mean, decimals) })
 	line("Standard deviation s", func(v values) string {
 		if v.count < 2 {
@@ -126,18 +140,21 @@ func (b *builder) valuesTable(name string, r reading, l limits, left, found valu
 		name string
 		e    *pb.AuditEstimate
 	}{{"Cp", capability.GetCp()}, {"Cpk", capability.GetCpk()}} {
-		row := []cell{text(c.name)}
+		row := []cell{own(c.name)}
 		switch {
 		case c.e != nil && finite(c.e.GetValue()):
-			row = append(row, cell{Text: twoDecimals(c.e.GetValue()), Small: bounds(c.e, twoDecimals), Class: figure})
+			row = append(row, cell{Text: twoDecimals(c.e.GetValue()), Small: bounds(c.e, twoDecimals)})
 		case capability.GetAbsentBecause() != "":
-			row = append(row, cell{Text: none, Small: capability.GetAbsentBecause(), Class: figure})
+			row = append(row, cell{Text: none, Small: capability.GetAbsentBecause(), Free: true})
 		case c.name == "Cp" && finite(l.lower) != finite(l.upper):
-			row = append(row, cell{Text: none, Small: "one limit only", Class: figure})
+			row = append(row, cell{Text: none, Small: "one limit only"})
 		default:
-			row = append(row, cell{Text: none, Class: figure})
+			row = append(row, figureCell(none))
 		}
-		t.Rows = append(t.Rows, append(row, figureCell(none)))
+		if found.count > 0 {
+			row = append(row, figureCell(none))
+		}
+		t.Rows = append(t.Rows, row)
 	}
 	return t
 }
@@ -152,7 +169,7 @@ const (
 // histogram draws the readings as left, those as found behind them, and below,
 // on the same axis, the limits as a bar with the mean and one standard deviation.
 // Both histograms have the same area, so that shapes can be compared.
-func (b *builder) histogram(name string, r reading, l limits, left, found values) template.HTML {
+func histogram(l limits, left, found values) template.HTML {
 	const (
 		height = 176.0
 		top    = 18.0
@@ -204,16 +221,16 @@ func (b *builder) histogram(name string, r reading, l limits, left, found values
 		p.line("nominal", x, bar-half-4, x, bar+half+4)
 	}
 	if found.count > 0 && finite(found.mean) {
-		p.dot("open", ax.at(found.mean), bar, 4)
+		p.ring(ax.at(found.mean), bar)
 	}
 	if left.count > 0 && finite(left.mean) {
 		if left.deviation > 0 {
 			p.line("whisker", ax.at(left.mean-left.deviation), bar, ax.at(left.mean+left.deviation), bar)
 		}
-		p.dot("left", ax.at(left.mean), bar, 4.5)
+		p.dot("left", ax.at(left.mean), bar)
 	}
 	limitLabels(p, ax, l, bar+half+19)
-	return p.named(b.next(), name+": distribution", sayDistribution(r, l, left, found))
+	return p.beside("panel dist")
 }
 
 // spread is the axis of a histogram: from the least to the greatest of what is
@@ -251,6 +268,10 @@ func spread(l limits, all ...values) scale {
 	return scale{lo: lo - margin, hi: hi + margin, from: edge, to: drawingWidth - edge}
 }
 
+// leastHeight is that of a cell which is not empty: one reading of thousands is
+// the one that is looked for.
+const leastHeight = 1.5
+
 // drawCells draws the cells of a histogram. A cell that lies wholly outside the
 // limits has its own class; of one that a limit divides nobody knows.
 func drawCells(p *picture, ax, up scale, base float64, v values, inside, outside string, l limits) {
@@ -267,7 +288,7 @@ func drawCells(p *picture, ax, up scale, base float64, v values, inside, outside
 		if class != "found" && x1-x0 > 3 {
 			x1 -= 0.8 // cells stand apart
 		}
-		p.rect(class, x0, y, x1-x0, base-y)
+		p.rect(class, x0, min(y, base-leastHeight), x1-x0, max(base-y, leastHeight))
 	}
 }
 
@@ -316,7 +337,7 @@ func limitLabels(p *picture, ax scale, l limits, y float64) {
 		said        string
 	}
 	place := func(v float64) label {
-		said := plain(v, mostDigits)
+		said := plain(v, l.digits)
 		w := float64(len([]rune(said)))*letter + 2
 		return label{min(max(ax.at(v)-w/2, 0), p.width-w), w, said}
 	}
@@ -346,32 +367,4 @@ func limitLabels(p *picture, ax scale, l limits, y float64) {
 		}
 	}
 	p.text("label", "middle", n.from+n.width/2, y, n.said)
-}
-
-// sayDistribution says a histogram in sentences.
-func sayDistribution(r reading, l limits, left, found values) string {
-	var said []string
-	if l.words != "" {
-		s := "Limits " + l.words
-		if finite(l.nominal) {
-			s += ", nominal " + r.say(l.nominal)
-		}
-		said = append(said, phrase.Stop(s))
-	}
-	for _, v := range []struct {
-		what string
-		values
-	}{{"as left", left}, {"as found", found}} {
-		if v.count == 0 {
-			continue
-		}
-		decimals := decimalsFor(v.deviation, v.mean)
-		s := fmt.Sprintf("%s %s: mean %s, from %s to %s, %s outside the limits",
-			counted(v.count, "reading"), v.what, r.sayFixed(v.mean, decimals), r.say(v.least), r.say(v.greatest), count(v.outside))
-		if v.count > 1 {
-			s += ", standard deviation " + r.sayFixed(v.deviation, decimals+1)
-		}
-		said = append(said, phrase.Stop(s))
-	}
-	return strings.Join(said, " ")
 }

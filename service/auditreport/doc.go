@@ -12,12 +12,23 @@
 // beside each figure it says in one line what the figure supposes. What was not
 // tested is told apart from what was tested and showed nothing.
 //
+// # What is left out
+//
+// A report is to be mailed and read, so it does not grow with the audit without
+// end. Of many characteristics those are drawn that are likeliest to be worth
+// opening (choose.go has the rules); the others have a row each. Of many shops,
+// technicians, observations, months and rows some are listed. Wherever something
+// is left out the report says how much, by which rule, and that the summary has
+// it.
+//
 // # Drawings
 //
 // Nothing is said by colour alone: a limit is a heavy line, what is outside it
 // lies beyond that line, a reading as found is open and one as left is filled.
-// A drawing has a name and a sentence with its figures, or it is hidden from
-// readers by ear where a table beside it says the same.
+// A drawing has a name with its figures, or it is hidden from readers by ear where
+// a table beside it says the same. One that would only repeat a sentence is not
+// made. All marks of one kind are one path: pens and colours are classes of the
+// style sheet.
 //
 // # Free text
 //

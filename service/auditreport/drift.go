@@ -8,12 +8,12 @@ import (
 	"time"
 
 	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
-	"github.com/snapgauge/snapgauge/service/phrase"
 )
 
-// mostPeriods are drawn of one characteristic; the table beside the drawing has
-// all.
-const mostPeriods = 120
+// mostPeriods are drawn and listed of one characteristic: the latest.
+const mostPeriods = 60
+
+func lately(list []*pb.AuditPeriod) []*pb.AuditPeriod { return list[max(0, len(list)-mostPeriods):] }
 
 // fewReadings is the number below which a mean is drawn open.
 const fewReadings = 5
@@ -41,13 +41,12 @@ func monthsOf(list []*pb.AuditPeriod) []period {
 			first = t
 		}
 		n := (t.Year()-first.Year())*12 + int(t.Month()) - int(first.Month())
-		if n < 0 || n >= mostPeriods || len(out) > 0 && float64(n) <= out[len(out)-1].at {
+		if n < 0 || n >= 2*mostPeriods || len(out) > 0 && float64(n) <= out[len(out)-1].at {
 			far = true
 		}
 		out = append(out, period{float64(n), p.GetName(), p})
 	}
 	if far {
-		out = out[max(0, len(out)-mostPeriods):]
 		for i := range out {
 			out[i].at = float64(i)
 		}
@@ -56,7 +55,6 @@ func monthsOf(list []*pb.AuditPeriod) []period {
 }
 
 func revisionsOf(list []*pb.AuditPeriod) []period {
-	list = list[max(0, len(list)-mostPeriods):]
 	out := make([]period, len(list))
 	for i, p := range list {
 		out[i] = period{float64(i), shortened(p.GetName(), 12), p}
@@ -75,33 +73,39 @@ func measured(all []period) []period {
 	return out
 }
 
-func (b *builder) driftView(name string, r reading, l limits, list []*pb.AuditPeriod) *figureView {
+// driftView is nil where there are no two means to compare.
+func (b *builder) driftView(r reading, l limits, list []*pb.AuditPeriod) *figureView {
 	all := monthsOf(list)
-	if len(measured(all)) == 0 {
+	if !differ(measured(all)) {
 		return nil
 	}
-	return &figureView{
-		Drawing: b.means(name+": monthly means", true, r, l, all),
-		Caption: "Mean by month ± s" + inUnit(r),
-	}
+	return &figureView{Drawing: means(true, r, l, all), Caption: "Mean by month ± s" + inUnit(r)}
 }
 
-func (b *builder) revisionsView(name string, r reading, l limits, list []*pb.AuditPeriod) *figureView {
+func (b *builder) revisionsView(r reading, l limits, list []*pb.AuditPeriod) *figureView {
 	all := revisionsOf(list)
-	if len(measured(all)) == 0 {
+	if !differ(measured(all)) {
 		return nil
 	}
-	return &figureView{
-		Drawing: b.means(name+": means by revision", false, r, l, all),
-		Caption: "Mean by revision ± s" + inUnit(r),
-	}
+	return &figureView{Drawing: means(false, r, l, all), Caption: "Mean by revision ± s" + inUnit(r)}
 }
 
+// differ reports whether anything would show in a drawing of means.
+func differ(list []period) bool {
+	for _, p := range list {
+		if p.GetMean() != list[0].GetMean() || len(list) > 1 && p.GetStandardDeviation() > 0 {
+			return true
+		}
+	}
+	return false
+}
+
+// inUnit is the unit behind the name of what is measured in it.
 func inUnit(r reading) string {
 	if r.symbol == "" {
 		return ""
 	}
-	return ", in " + r.symbol
+	return " (" + r.symbol + ")"
 }
 
 // farLimit is how many times the spread of the data a limit may widen the axis
@@ -110,7 +114,7 @@ const farLimit = 8
 
 // means draws a mean with one standard deviation either way for each period, and
 // the limits. Months that follow one another are joined, revisions are not.
-func (b *builder) means(title string, months bool, r reading, l limits, all []period) template.HTML {
+func means(months bool, r reading, l limits, all []period) template.HTML {
 	const (
 		height = 176.0
 		top    = 18.0
@@ -139,7 +143,7 @@ func (b *builder) means(title string, months bool, r reading, l limits, all []pe
 		switch {
 		case !finite(v.at):
 		case v.at > hi+farLimit*wide || v.at < lo-farLimit*wide:
-			off = append(off, v.name+" limit "+plain(v.at, mostDigits))
+			off = append(off, v.name+" limit "+plain(v.at, l.digits))
 		default:
 			lo, hi = min(lo, v.at), max(hi, v.at)
 		}
@@ -192,13 +196,13 @@ func (b *builder) means(title string, months bool, r reading, l limits, all []pe
 		if q.GetCount() > 1 && finite(d) {
 			p.line("whisker", x, up.at(m-d), x, up.at(m+d))
 		}
-		class := "left"
 		if q.GetCount() < fewReadings {
-			class = "open"
+			p.ring(x, up.at(m))
+		} else {
+			p.dot("left", x, up.at(m))
 		}
-		p.dot(class, x, up.at(m), 3.6)
 	}
-	return p.named(b.next(), title, sayMeans(months, r, l, list))
+	return p.beside("panel")
 }
 
 // periodAxis places periods between the labels of the other axis and the edge.
@@ -223,55 +227,27 @@ func periodLabels(p *picture, ax scale, all []period, base float64) {
 	}
 }
 
-// sayMeans says the first and the last mean, the least and the greatest.
-func sayMeans(months bool, r reading, l limits, list []period) string {
-	decimals := func(q period) int {
-		return decimalsFor(r.difference(q.GetStandardDeviation()), r.at(q.GetMean()))
-	}
-	said := func(q period) string {
-		in := "in revision "
-		if months {
-			in = "in "
-		}
-		return r.sayFixed(r.at(q.GetMean()), decimals(q)) + " " + in + q.GetName()
-	}
-	least, greatest := list[0], list[0]
-	for _, q := range list {
-		if q.GetMean() < least.GetMean() {
-			least = q
-		}
-		if q.GetMean() > greatest.GetMean() {
-			greatest = q
-		}
-	}
-	s := "Mean " + said(list[0])
-	if len(list) > 1 {
-		s += fmt.Sprintf(", at last %s, least %s, greatest %s", said(list[len(list)-1]), said(least), said(greatest))
-	}
-	if l.words != "" {
-		s += "; limits " + l.words
-	}
-	return phrase.Stop(s)
-}
-
-func (b *builder) shareView(name string, list []*pb.AuditPeriod) *figureView {
+// shareView is the share of each month drawn, or a sentence where that says it.
+func (b *builder) shareView(list []*pb.AuditPeriod) (*figureView, string) {
 	var all []period
+	var wrong int64
 	for _, q := range monthsOf(list) {
 		if q.GetRecordCount() > 0 {
 			all = append(all, q)
+			wrong += q.GetNonconformingCount()
 		}
 	}
-	if len(all) == 0 {
-		return nil
+	switch {
+	case len(all) < 2:
+		return nil, ""
+	case wrong == 0:
+		return nil, fmt.Sprintf("Nothing was nonconforming in any of %s.", counted(int64(len(all)), "month"))
 	}
-	return &figureView{
-		Drawing: b.shares(name+": nonconforming by month", all),
-		Caption: "Nonconforming share by month",
-	}
+	return &figureView{Drawing: shares(all), Caption: "Nonconforming share by month"}, ""
 }
 
 // shares draws the nonconforming share of each month as a bar from nought.
-func (b *builder) shares(title string, all []period) template.HTML {
+func shares(all []period) template.HTML {
 	const (
 		height = 176.0
 		top    = 18.0
@@ -302,10 +278,5 @@ func (b *builder) shares(title string, all []period) template.HTML {
 		}
 	}
 	periodLabels(p, ax, all, base)
-	last := all[len(all)-1]
-	sentence := fmt.Sprintf("%s nonconforming in %s", percent(share(all[0])), all[0].GetName())
-	if len(all) > 1 {
-		sentence += fmt.Sprintf(", %s in %s, at most %s in %s", percent(share(last)), last.GetName(), percent(share(worst)), worst.GetName())
-	}
-	return p.named(b.next(), title, phrase.Stop(sentence))
+	return p.beside("panel")
 }

@@ -13,7 +13,7 @@ func (b *builder) errors() *table {
 	}}
 	for _, e := range b.s.GetErrors() {
 		t.Rows = append(t.Rows, []cell{
-			{Text: phrase.UpperFirst(nameOr(reasonWords(e.GetReason()), "not stated")), Small: e.GetReason()},
+			{Text: phrase.UpperFirst(nameOr(reasonWords(e.GetReason()), "not stated")), Small: e.GetReason(), Free: true},
 			countCell(e.GetRecordCount()), figureCell(percent(part(e.GetRecordCount(), b.s.GetErrorCount()))),
 		})
 	}

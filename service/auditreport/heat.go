@@ -3,10 +3,11 @@ package auditreport
 import (
 	"cmp"
 	"fmt"
-	"math"
 	"slices"
+	"strings"
 
 	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
+	"github.com/snapgauge/snapgauge/service/phrase"
 )
 
 // heatMap shows in which shop which characteristic goes wrong.
@@ -28,8 +29,8 @@ type heatStep struct{ Class, Name string }
 const (
 	shownMapShops   = 10
 	shownMapRows    = 15
-	wholeMapShops   = 60
-	wholeMapRows    = 120
+	wholeMapShops   = 40
+	wholeMapRows    = 60
 	heatStepsOpenAt = 5 // the number of the darkest shade
 )
 
@@ -64,17 +65,6 @@ func (o *outcomes) add(p outcomes) {
 // open are those not shown to conform.
 func (o outcomes) open() int64 { return o.wrong + o.undecided + o.missing }
 
-// atLeast is the lower bound of the 95 % interval of the share not shown to
-// conform (Wilson), so that one bad record of one does not lead a list.
-func (o outcomes) atLeast() float64 {
-	if o.due == 0 {
-		return 0
-	}
-	const z = 1.959964
-	n, p := float64(o.due), part(o.open(), o.due)
-	return (p + z*z/(2*n) - z*math.Sqrt(p*(1-p)/n+z*z/(4*n*n))) / (1 + z*z/n)
-}
-
 func (b *builder) heatMap() heatMap {
 	type place struct{ shop, characteristic string }
 	cells := map[place]outcomes{}
@@ -105,7 +95,7 @@ func (b *builder) heatMap() heatMap {
 	}
 	worst := func(m map[string]outcomes) func(x, y string) int {
 		return func(x, y string) int {
-			return cmp.Or(cmp.Compare(m[y].atLeast(), m[x].atLeast()), cmp.Compare(m[y].open(), m[x].open()), cmp.Compare(x, y))
+			return cmp.Or(cmp.Compare(atLeast(m[y].open(), m[y].due), atLeast(m[x].open(), m[x].due)), cmp.Compare(m[y].open(), m[x].open()), cmp.Compare(x, y))
 		}
 	}
 	slices.SortFunc(shops, worst(byShop))
@@ -114,11 +104,11 @@ func (b *builder) heatMap() heatMap {
 	draw := func(caption string, shops, rows []string) *table {
 		t := table{ID: b.tableID(), Caption: caption, Class: "heat", Scroll: true, Columns: []column{head("Characteristic"), {Head: "All shops", Class: "up sum"}}}
 		for _, s := range shops {
-			t.Columns = append(t.Columns, column{Head: nameOr(s, "not stated"), Class: "up"})
+			t.Columns = append(t.Columns, column{Head: nameOr(s, "not stated"), Class: "up", Free: true})
 		}
 		for _, r := range rows {
 			all := heatCell(byRow[r], true)
-			all.Class += " sum"
+			all.Class = strings.TrimSpace(all.Class + " sum")
 			row := []cell{text(b.name(r)), all}
 			for _, s := range shops {
 				o, ok := cells[place{s, r}]
@@ -145,22 +135,30 @@ func (b *builder) heatMap() heatMap {
 		out.Whole = append(out.Whole, *draw(said, part, rows[:min(len(rows), wholeMapRows)]))
 		from += len(part)
 	}
-	out.More = fmt.Sprintf("The whole map: %s and %s", counted(int64(len(rows)), "characteristic"), counted(int64(len(shops)), "shop"))
-	if len(shops) > wholeMapShops || len(rows) > wholeMapRows {
-		out.Left = fmt.Sprintf("Drawn are the worst %d of %s and the worst %d of %s.",
-			min(len(shops), wholeMapShops), counted(int64(len(shops)), "shop"), min(len(rows), wholeMapRows), counted(int64(len(rows)), "characteristic"))
+	shown := func(all, most int, noun string) string {
+		if all > most {
+			return fmt.Sprintf("the worst %d of %s", most, counted(int64(all), noun))
+		}
+		return counted(int64(all), noun)
 	}
+	out.More = "The whole map"
+	if len(shops) > wholeMapShops || len(rows) > wholeMapRows {
+		out.More = "More of the map"
+		out.Left = phrase.Sentence("What is not here, of %s and %s, is in the audit’s JSON summary", counted(int64(len(rows)), "characteristic"), counted(int64(len(shops)), "shop"))
+	}
+	out.More += ": " + shown(len(rows), wholeMapRows, "characteristic") + ", " + shown(len(shops), wholeMapShops, "shop")
 	return out
 }
 
 func heatCell(o outcomes, known bool) cell {
 	if !known || o.due == 0 {
-		return cell{Text: none, Unseen: "not read here", Class: "hx"}
+		return cell{Text: none, Class: "hx"}
 	}
 	share := part(o.open(), o.due)
-	c := cell{Text: wholePercent(share), Small: count(o.open()) + "/" + count(o.due), Class: heatClass(share)}
-	if o.open() > 0 {
-		c.Unseen = fmt.Sprintf("nonconforming %s, undecided %s, missing %s", count(o.wrong), count(o.undecided), count(o.missing))
+	c := cell{Text: wholePercent(share), Small: count(o.open()) + "/" + count(o.due)}
+	// Most are without anything: a cell that has no class is.
+	if share > 0 {
+		c.Class = heatClass(share)
 	}
 	return c
 }

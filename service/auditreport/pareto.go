@@ -44,7 +44,7 @@ func (b *builder) paretoTable(caption string, fine bool, lines []*pb.AuditFindin
 		return lines[i].GetCumulativeShare()
 	}
 	for i, f := range lines {
-		first := text(phrase.UpperFirst(codeWords(f.GetCode())))
+		first := cell{Text: phrase.UpperFirst(codeWords(f.GetCode())), Free: fine}
 		if fine {
 			first.Small = f.GetDisplayName()
 			if first.Small == "" && f.GetCharacteristic() != "" {
@@ -58,7 +58,7 @@ func (b *builder) paretoTable(caption string, fine bool, lines []*pb.AuditFindin
 		}
 		t.Rows = append(t.Rows, []cell{
 			first, figureCell(percent(f.GetShare())), plotCell(paretoPlot(f.GetShare(), cumulative(i-1), cumulative(i), cumulative(i+1))),
-			figureCell(percent(f.GetCumulativeShare())), countCell(f.GetFindingCount()), {Text: severity, Class: "word"},
+			figureCell(percent(f.GetCumulativeShare())), countCell(f.GetFindingCount()), {Text: severity, Class: "t word"},
 		})
 	}
 	return t

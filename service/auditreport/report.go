@@ -40,7 +40,8 @@ type builder struct {
 	system  quantity.System
 	numbers int
 	// names are the characteristics' names in words, by identifier.
-	names map[string]string
+	names  map[string]string
+	choice choice
 }
 
 func reportOf(s *pb.AuditSummary) report {
@@ -53,6 +54,7 @@ func reportOf(s *pb.AuditSummary) report {
 			b.names[c.GetCharacteristic()] = c.GetDisplayName()
 		}
 	}
+	b.choice = b.choose()
 	title := nameOr(s.GetOptions().GetTitle(), "Set-up records")
 	out := report{
 		Title:           title,
@@ -74,10 +76,10 @@ func reportOf(s *pb.AuditSummary) report {
 	size := func(n int) string { return count(int64(n)) }
 	out.Contents = []entry{
 		{"key", "Key figures", ""},
-		{"yield", "Accepted, by group", ""},
-		{"findings", "Findings", size(len(s.GetPareto()))},
 		{"look", "Worth a look", size(len(s.GetObservations()))},
 		{"tests", "What was tested", size(len(s.GetTests()))},
+		{"findings", "Findings", size(len(s.GetPareto()))},
+		{"yield", "Accepted, by group", ""},
 		{"map", "Shops and characteristics", ""},
 		{"characteristics", "Characteristics", size(len(s.GetCharacteristics()))},
 		{"errors", "Not judged", count(s.GetErrorCount())},

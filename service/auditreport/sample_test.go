@@ -156,13 +156,17 @@ func (k kind) bounds() (lower, upper, nominal *float64) {
 }
 
 func (k kind) make(r *rand.Rand, spec string, records int) *pb.AuditCharacteristic {
+	return k.makeOver(r, spec, records, sampleMonths, 18)
+}
+
+func (k kind) makeOver(r *rand.Rand, spec string, records, months, cells int) *pb.AuditCharacteristic {
 	c := &pb.AuditCharacteristic{SpecId: spec, Characteristic: k.id, DisplayName: k.name, Group: k.group, Unit: k.unit, Tally: &pb.Tally{}}
 	var all []float64
-	each := records / sampleMonths
-	for i := range sampleMonths {
+	each := records / months
+	for i := range months {
 		p := &pb.AuditPeriod{Name: month(i), RecordCount: int64(each)}
 		if k.numeric {
-			v := drawn(r, each, k.mean+k.drift*float64(i-sampleMonths/2), k.deviation, k.grain)
+			v := drawn(r, each, k.mean+k.drift*float64(i-months/2), k.deviation, k.grain)
 			d := described(v, k.lower, k.upper, 0, 1, 1)
 			p.Count, p.Mean, p.StandardDeviation, p.NonconformingCount = d.Count, d.Mean, d.StandardDeviation, d.OutsideCount
 			all = append(all, v...)
@@ -183,8 +187,8 @@ func (k kind) make(r *rand.Rand, spec string, records int) *pb.AuditCharacterist
 	}
 	lower, upper, nominal := k.bounds()
 	from, to := k.mean-4*k.deviation, k.mean+4*k.deviation
-	left := described(all, k.lower, k.upper, from, to, 18)
-	found := described(drawn(r, records/4, k.mean+2.2*k.deviation, 1.8*k.deviation, k.grain), k.lower, k.upper, from, to+4*k.deviation, 18)
+	left := described(all, k.lower, k.upper, from, to, cells)
+	found := described(drawn(r, records/4, k.mean+2.2*k.deviation, 1.8*k.deviation, k.grain), k.lower, k.upper, from, to+4*k.deviation, cells)
 	d := &pb.AuditDistribution{Lower: lower, Upper: upper, Nominal: nominal, AsLeft: left, AsFound: found, Capability: &pb.AuditCapability{}}
 	s := left.StandardDeviation
 	spread := 1.96 * math.Sqrt(1/(9*float64(left.Count))+1/(2*float64(left.Count)))
@@ -369,6 +373,69 @@ func fewer() *pb.AuditSummary {
 	}
 	s.Cells = slices.DeleteFunc(s.Cells, func(c *pb.AuditCell) bool { return !kept[c.Characteristic] })
 	return s
+}
+
+// size is how much there is of everything in an audit that is made up.
+type size struct {
+	specs, each, months, shops, technicians, observations int
+}
+
+// large is a summary of that size.
+func large(z size) *pb.AuditSummary {
+	r := rand.New(rand.NewPCG(3, 4))
+	s := rich()
+	s.Options.Title = "A large audit"
+	s.Shops, s.Technicians, s.Specs, s.Revisions, s.Months = nil, nil, nil, nil, nil
+	s.Characteristics, s.Cells = nil, nil
+	first := s.Observations
+	s.Observations = nil
+	for i := range z.months {
+		s.Months = append(s.Months, group(r, month(i), "", 300, 0.9))
+	}
+	shop := func(i int) string { return fmt.Sprintf("shop-number-%d", i+1) }
+	for i := range z.shops {
+		s.Shops = append(s.Shops, group(r, shop(i), "", int64(400/(i/20+1)+5), 0.9))
+	}
+	for i := range z.technicians {
+		s.Technicians = append(s.Technicians, group(r, fmt.Sprintf("t%02d", i+1), shop(i%z.shops), int64(200/(i/40+1)+5), 0.8+0.2*r.Float64()))
+	}
+	kinds := sampleKinds()
+	for i := range z.specs {
+		spec := fmt.Sprintf("varnholt-scree-%d-2026-eu", 100+i)
+		s.Specs = append(s.Specs, group(r, spec, "Scree", 500, 0.9))
+		for j := range 3 {
+			s.Revisions = append(s.Revisions, group(r, fmt.Sprintf("specs/%s/revisions/%d", spec, j+1), spec, 160, 0.9))
+		}
+		for j := range z.each {
+			k := kinds[j%len(kinds)]
+			if round := j / len(kinds); round > 0 {
+				k.id, k.name = fmt.Sprintf("%s_%d", k.id, round+1), fmt.Sprintf("%s, place %d", k.name, round+1)
+				k.deviation /= float64(round + 1)
+			}
+			s.Characteristics = append(s.Characteristics, k.makeOver(r, spec, z.months*10, z.months, 40))
+			if i > 0 {
+				continue // cells take specs together
+			}
+			for l := range z.shops {
+				n := int32(4 + r.IntN(200))
+				wrong := r.Int32N(n/20 + 1)
+				s.Cells = append(s.Cells, &pb.AuditCell{Shop: shop(l), Characteristic: k.id, Tally: &pb.Tally{Conforming: n - wrong, Nonconforming: wrong}})
+			}
+		}
+	}
+	for i := range z.observations {
+		o := proto.Clone(first[i%len(first)]).(*pb.AuditObservation)
+		if c := s.Characteristics[i*7%len(s.Characteristics)]; o.Characteristic != "" {
+			o.Characteristic, o.SpecId, o.DisplayName = c.Characteristic, c.SpecId, c.DisplayName
+		}
+		s.Observations = append(s.Observations, o)
+	}
+	return s
+}
+
+// many is one with more characteristics than are drawn.
+func many() *pb.AuditSummary {
+	return large(size{specs: 3, each: 30, months: 14, shops: 13, technicians: 20, observations: 14})
 }
 
 // zero is an audit of nothing.

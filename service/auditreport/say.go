@@ -215,6 +215,14 @@ func revisionWords(name string) string {
 	return name
 }
 
+// revisionNumber is [revisionWords] beside the spec's name: "revision 4".
+func revisionNumber(name string) string {
+	if words, _, ok := strings.Cut(revisionWords(name), " of "); ok && words != name {
+		return words
+	}
+	return name
+}
+
 // nameOr is a name, or what stands for one that is empty.
 func nameOr(name, other string) string {
 	if strings.TrimSpace(name) == "" {

@@ -36,7 +36,7 @@ func TestFigures(t *testing.T) {
 		{readingOf("nonsense", metric, 3).limits(3, 5), "3 to 5 nonsense"},
 		{turns.limits(1, 2), "1 to 2 turns"},
 		{turns.sayFixed(1.53, 2), "1.53 turns"},
-		{readingOf("mL", us, 420).say(readingOf("mL", us, 420).at(420)), "14.2019 fl oz"},
+		{readingOf("mL", us, 420).say(readingOf("mL", us, 420).at(420)), "14.2 fl oz"},
 		// A difference of temperatures has no offset.
 		{fixed(readingOf("Cel", us, 80).difference(5), 1), "9.0"},
 		{cssString("a\"</style>\n\x00é"), `"a\22 \3c \2f style\3e \a \e9 "`},
@@ -63,9 +63,8 @@ func TestTicks(t *testing.T) {
 
 // The map's worst shop is not one whose only record went wrong.
 func TestFewRecordsDoNotLead(t *testing.T) {
-	one, many := outcomes{wrong: 1, due: 1}, outcomes{wrong: 40, due: 100}
-	if one.atLeast() >= many.atLeast() {
-		t.Errorf("1 of 1 goes before 40 of 100: %v, %v", one.atLeast(), many.atLeast())
+	if one, many := atLeast(1, 1), atLeast(40, 100); one >= many {
+		t.Errorf("1 of 1 goes before 40 of 100: %v, %v", one, many)
 	}
 }
 

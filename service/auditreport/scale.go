@@ -1,9 +1,6 @@
 package auditreport
 
-import (
-	"math"
-	"strconv"
-)
+import "math"
 
 // scale maps values from lo to hi on lengths.
 type scale struct{ lo, hi, from, to float64 }
@@ -71,12 +68,4 @@ func roundUp(share float64) float64 {
 		}
 	}
 	return 1
-}
-
-// number writes a length to a tenth, without idle zeros: finer than what is seen.
-func number(v float64) string {
-	if !finite(v) {
-		v = 0
-	}
-	return strconv.FormatFloat(math.Round(v*10)/10+0, 'f', -1, 64)
 }

@@ -28,7 +28,7 @@ func (b *builder) tested() tested {
 			had[test.GetSign()] = true
 			came := outcome(test)
 			t.Rows = append(t.Rows, []cell{
-				text(phrase.UpperFirst(signWords(test.GetSign()))), came,
+				own(phrase.UpperFirst(signWords(test.GetSign()))), came,
 				text(nameOr(test.GetMethod(), none)), text(nameOr(test.GetEffectMeasure(), none)),
 				countCell(test.GetLeastCount()), figureCell(threeDigits(test.GetLeastEffect())), figureCell(threeDigits(test.GetGreatestQValue())),
 				countCell(test.GetTestedCount()), countCell(test.GetTooSmallCount()), countCell(test.GetToldCount()),
@@ -54,11 +54,11 @@ func (b *builder) tested() tested {
 func outcome(t *pb.AuditTest) cell {
 	switch {
 	case t.GetTestedCount() == 0 && t.GetTooSmallCount() > 0:
-		return cell{Text: "Not tested", Small: "every group too small", Class: "came"}
+		return cell{Text: "Not tested", Small: "every group too small", Class: "t came"}
 	case t.GetTestedCount() == 0:
-		return cell{Text: "Not tested", Small: "no group could show it", Class: "came"}
+		return cell{Text: "Not tested", Small: "no group could show it", Class: "t came"}
 	case t.GetToldCount() == 0:
-		return cell{Text: "Nothing found", Small: "in " + counted(t.GetTestedCount(), "group"), Class: "came"}
+		return cell{Text: "Nothing found", Small: "in " + counted(t.GetTestedCount(), "group"), Class: "t came"}
 	}
-	return cell{Text: "Worth a look", Small: fmt.Sprintf("%s of %s", count(t.GetToldCount()), counted(t.GetTestedCount(), "group")), Class: "came told"}
+	return cell{Text: "Worth a look", Small: fmt.Sprintf("%s of %s", count(t.GetToldCount()), counted(t.GetTestedCount(), "group")), Class: "t came told"}
 }

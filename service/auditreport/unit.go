@@ -8,8 +8,12 @@ import (
 	"github.com/snapgauge/snapgauge/service/quantity"
 )
 
-// mostDigits are the significant digits of any figure, at most.
-const mostDigits = 6
+// mostDigits are the significant digits of any figure, at most, and
+// convertedDigits those of one that was read in another unit.
+const (
+	mostDigits      = 6
+	convertedDigits = 4
+)
 
 // reading says the values of one characteristic, all in the one unit in which
 // the reader reads values of that size.
@@ -61,15 +65,24 @@ func (r reading) difference(d float64) float64 {
 	return phrase.Round(converted, 12)
 }
 
-// say writes a converted value with its unit, to six significant digits.
+// digits are those that a single value is written with. Idle digits come of
+// conversion: what was read has those that it was read with.
+func (r reading) digits() int {
+	if r.known && r.from != r.to {
+		return convertedDigits
+	}
+	return mostDigits
+}
+
+// say writes a converted value with its unit.
 func (r reading) say(v float64) string {
 	if !finite(v) {
 		return none
 	}
 	if r.known {
-		return quantity.Format(v, r.to, mostDigits)
+		return quantity.Format(v, r.to, r.digits())
 	}
-	return plain(v, mostDigits) + " " + r.symbol
+	return plain(v, r.digits()) + " " + r.symbol
 }
 
 // sayFixed writes a converted value with so many decimals and its unit, so that
