@@ -5,6 +5,7 @@ import (
 	"errors"
 	"strings"
 	"time"
+	"unicode"
 
 	"github.com/spf13/cobra"
 
@@ -50,23 +51,30 @@ reasons to look; it finds no fault with anyone.
 
 Records are read from JSON Lines, CSV or Parquet files, the first two also
 compressed (.gz, .zst); - is JSON Lines on standard input. Several files are one
-audit, in their order. A CSV file needs --columns, a file that says what its
-columns mean; snapgauge audit columns MODEL prints one to begin with. A record
-that cannot be read or judged keeps its place and is counted.
+audit, in their order. A CSV file needs --columns, a file that says what the
+columns of all tables mean; snapgauge audit columns MODEL prints one to begin
+with. A record that cannot be read or judged keeps its place and is counted; the
+first are told of on standard error, all in the results.
 
 With --stored the server audits the set-ups that it stores, newest first.
 
 The summary goes to standard output. --out FILE, as often as needed, writes by
-the ending of its name: .jsonl, .csv or .parquet the result of each record,
-.html the report, .json the summary. --save keeps the audit's state, so that
-audits of parts can be joined. No file is there before the audit is done.
+the ending of its name: .jsonl, .csv (either also .gz or .zst) or .parquet the
+result of each record, .html the report, .json the summary. --save keeps the
+audit's state, so that audits of parts can be joined. No file is there before
+the audit is done.
+
+Sentences count records from 1, as the column record of the results does; index,
+in results, report and summary, counts them from 0. The place of each, such as
+june.csv:38, is that of the line on which it begins.
 
 When the server goes away, the audit goes on when it is back, and gives what it
 would have given: records since the last checkpoint are kept for that.
 
-Exit codes: 0 every record is accepted; 1 some got another verdict; 2 bad usage
-or input, or some record could not be judged; 3 no server answers, or it was
-lost for longer than --retry.`,
+Exit codes: 0 every record is accepted, or there are none; 1 some got another
+verdict; 2 bad usage or input, or, after all was written, some record could not
+be judged; 3 no server answers, or it was lost for longer than --retry; 130
+interrupted.`,
 		Example: `  snapgauge audit deliveries.jsonl.gz --out results.parquet --out report.html
   snapgauge audit export.csv --columns columns.yaml --revision varnholt-scree-200i-2026-eu@4
   snapgauge audit --stored --filter 'shop = "ridge-cycles"' --title "Ridge Cycles, 2026"`,
@@ -97,7 +105,7 @@ func (f *auditFlags) add(a *app, cmd *cobra.Command) {
 	f.format = choice{allowed: batch.Formats}
 	flags := cmd.Flags()
 	flags.Var(&f.format, "format", "what the files hold (default: as their names say)")
-	flags.StringVar(&f.columns, "columns", "", "file that says what the columns of a table mean (YAML)")
+	flags.StringVar(&f.columns, "columns", "", "file that says what the columns of tables mean (YAML)")
 	flags.BoolVar(&f.stored, "stored", false, "audit the set-ups that the server stores")
 	flags.StringVar(&f.filter, "filter", "", "which stored set-ups, as for snapgauge list; with --stored")
 	flags.BoolVar(&f.superseded, "include-superseded", false, "also stored set-ups that were corrected; with --stored")
@@ -131,8 +139,17 @@ func (f *auditFlags) check(cmd *cobra.Command, args []string) error {
 		return usage("audit: want at least one FILE, - for standard input, or --stored\nsee %s --help", cmd.CommandPath())
 	case f.retry < 0:
 		return usage("--retry: got %s, want nought or more", f.retry)
+	case strings.ContainsFunc(f.title, func(r rune) bool { return unicode.Is(unicode.C, r) }):
+		return usage("--title: want one line, without control characters")
 	case f.interval < 0 || f.interval > mostInterval:
 		return usage("--checkpoint-interval: got %d, want 1 to %d, or 0 for as many as is usual", f.interval, mostInterval)
+	}
+	// An empty one is most often a variable of a script that was never set, and to
+	// go on without it would judge otherwise than was meant.
+	for name, want := range map[string]string{"columns": "the name of a file", "revision": "a revision, SPEC@N"} {
+		if given := cmd.Flags().Lookup(name); given.Changed && given.Value.String() == "" {
+			return usage("--%s: is empty; want %s", name, want)
+		}
 	}
 	for name, withStored := range map[string]bool{"filter": true, "include-superseded": true, "format": false, "columns": false} {
 		if cmd.Flags().Changed(name) && withStored != f.stored {
@@ -177,7 +194,11 @@ func auditWords() map[string]string {
 
 // audit audits files, or with nil for the input what the server stores.
 func (a *app) audit(ctx context.Context, f *auditFlags, options *pb.AuditOptions, in *auditInput) error {
-	out, err := f.files.open(true)
+	var inputs []string
+	if in != nil {
+		inputs = append([]string{f.columns}, in.files...)
+	}
+	out, err := f.files.open(true, inputs)
 	if err != nil {
 		return err
 	}
@@ -208,12 +229,12 @@ func (a *app) audit(ctx context.Context, f *auditFlags, options *pb.AuditOptions
 		return err
 	}
 	r.bad.rest(done.summary.GetErrorCount())
-	return a.showAudit(done, out)
+	return a.showAudit(done, out, &r.places)
 }
 
 // showAudit shows the summary, puts the files in their places, and notes what it
-// all means for the exit code.
-func (a *app) showAudit(done *audited, out *auditOutput) error {
+// all means for the exit code. places is nil where nobody knows where records stand.
+func (a *app) showAudit(done *audited, out *auditOutput, places *placeList) error {
 	switch s := done.summary; {
 	case s.GetErrorCount() > 0:
 		a.worsen(exitInput)
@@ -224,7 +245,7 @@ func (a *app) showAudit(done *audited, out *auditOutput) error {
 	if a.json() {
 		return errors.Join(a.showJSON(done.summary), failed)
 	}
-	a.show(render.Audit(done.summary, a.look()))
+	a.show(render.Audit(done.summary, places.of, a.look()))
 	if len(wrote) > 0 {
 		a.show(strings.Join(wrote, "\n") + "\n")
 	}

@@ -177,6 +177,13 @@ func TestAuditExitCodes(t *testing.T) {
 	other := writeFile(t, "other.audit", "not one\n")
 	cut := writeFile(t, "cut.audit", savedHead)
 	packed := writeFile(t, "packed.jsonl.gz", "not packed\n")
+	table := writeFile(t, "table.csv", "a,b\n")
+	_, text, _ := f.cli(t, "audit", "columns", "causeway")
+	columns := writeFile(t, "columns.yaml", text)
+	link := filepath.Join(t.TempDir(), "link.jsonl")
+	if err := os.Symlink(good, link); err != nil {
+		t.Fatal(err)
+	}
 	f.store = []*pb.SetupRecord{{Shop: "mill-motors", Technician: "t1"}}
 	for _, test := range []struct {
 		args string
@@ -189,7 +196,22 @@ func TestAuditExitCodes(t *testing.T) {
 		{empty, 0, ""},
 		{"--stored", 0, ""},
 		{"", 2, "want at least one FILE, - for standard input, or --stored"},
-		{"nosuch.jsonl " + good + " nor.csv", 2, "nosuch.jsonl: no such file or directory\nnor.csv: a table needs a column map"},
+		{"nosuch.jsonl " + good + " nor.csv", 2, "nosuch.jsonl: no such file\nnor.csv: no such file\n"},
+		{table, 2, table + ": a table needs a column map, which says what its columns mean; --columns names one, and snapgauge audit columns MODEL prints one"},
+		{other, 2, other + ": the name does not say what is in it; want one that ends in .jsonl"},
+		{other, 2, "compressed; or say it with --format\n"},
+		{"testdata", 2, "testdata: this is a directory; want a file"},
+		{good + " " + table + " --columns nosuch.yaml", 2, "nosuch.yaml: no such file"},
+		{good + " " + table + " --columns testdata", 2, "testdata: is a directory"},
+		{other + " --columns " + columns, 2, other + ": the name does not say what is in it"},
+		{good + " --columns " + columns, 2, "snapgauge: --columns: goes with a table; want a FILE that is CSV or Parquet"},
+		{good + " " + rejected + " " + good, 2, "snapgauge: " + good + ": is given twice"},
+		{good + " " + link, 2, "snapgauge: " + link + ": is the same file as " + good},
+		{good + " --revision=", 2, "snapgauge: --revision: is empty; want a revision, SPEC@N"},
+		{good + " --columns=", 2, "snapgauge: --columns: is empty; want the name of a file"},
+		{good + " --save=", 2, "snapgauge: --save: is empty; want the name of a file"},
+		{good + " --out=", 2, "snapgauge: --out: is empty; want the name of a file"},
+		{good + " --title=\u202e", 2, "snapgauge: --title: want one line, without control characters"},
 		{good + " --format xml", 2, "want jsonl or ndjson or csv or parquet"},
 		{packed, 2, packed + ": is not compressed as its name says"},
 		{"- -", 2, "given twice"},
@@ -206,15 +228,18 @@ func TestAuditExitCodes(t *testing.T) {
 		{good + " --out report.pdf", 2, "--out report.pdf: the name does not say what to write"},
 		{good + " --out -", 2, "standard output has the summary"},
 		{good + " --save -", 2, "standard output has the summary"},
-		{good + " --out " + good, 2, good + ": is there already; --force overwrites it"},
-		{good + " --save " + good, 2, good + ": is there already; --force overwrites it"},
+		{good + " --out " + rejected, 2, rejected + ": is there already; --force overwrites it"},
+		{good + " --save " + rejected, 2, rejected + ": is there already; --force overwrites it"},
+		{good + " --force --out " + good, 2, good + ": is read from, and would be written over; want another name"},
+		{good + " --force --out " + link, 2, link + ": is read from, and would be written over; want another name"},
 		{good + " --out nosuch/r.html", 2, "nosuch/r.html: there is no such directory"},
-		{good + " --out nosuch/r.jsonl", 2, "nosuch/r.jsonl: no such file or directory"},
+		{good + " --out nosuch/r.jsonl", 2, "nosuch/r.jsonl: there is no such directory"},
 		{good + " --out testdata", 2, "testdata: the name does not say"},
 		{good + " --save testdata", 2, "testdata: this is a directory"},
 		{good + " --out a.html --out ./a.html", 2, "./a.html: is to be written twice"},
 		{good + " --server 127.0.0.1:1", 3, "no snapgauge server answers at 127.0.0.1:1: nothing listens there"},
 		{"join", 2, "want at least one saved audit"},
+		{"join " + cut + " " + cut, 2, "snapgauge: " + cut + ": is given twice"},
 		{"join nosuch.audit", 2, "nosuch.audit: no such file"},
 		{"join testdata", 2, "testdata: is a directory"},
 		{"join " + other, 2, other + ": this is no saved audit"},
@@ -781,6 +806,29 @@ func TestProgressLine(t *testing.T) {
 	}
 }
 
+// The time for which the server was away is not in the rate, nor so in the time
+// that is left.
+func TestProgressAfterAWait(t *testing.T) {
+	now := time.Now()
+	var line string
+	p := &progress{write: func(s string) { line = s }, width: func() int { return 80 }, share: func(n int64) (float64, bool) { return float64(n) / 4000, true }}
+	p.state.samples = []progressSample{{now, 0}}
+	p.set(1000, 0)
+	p.draw(now.Add(time.Second))
+	p.wait()
+	for i := range 10 {
+		p.draw(now.Add(time.Duration(i+1) * time.Second))
+	}
+	if want := "\r1,000 records  25 %  waiting for the server\x1b[K"; line != want {
+		t.Errorf("got %q, want %q", line, want)
+	}
+	p.set(2000, 0)
+	p.draw(now.Add(11 * time.Second))
+	if want := "\r2,000 records  50 %  1,000/s  2 s left\x1b[K"; line != want {
+		t.Errorf("got %q, want %q", line, want)
+	}
+}
+
 func TestAuditCompletion(t *testing.T) {
 	f := newFakeAudit(t)
 	for _, test := range []struct {
@@ -805,6 +853,39 @@ func TestAuditCompletion(t *testing.T) {
 		for _, want := range test.want {
 			if !strings.Contains(out, want) {
 				t.Errorf("%s: lacks %q: %q", test.args, want, out)
+			}
+		}
+	}
+}
+
+// Tables and JSON Lines may be audited together: the map is for the tables.
+func TestAuditOfATableAndJSONLines(t *testing.T) {
+	f := newFakeAudit(t)
+	_, text, _ := f.cli(t, "audit", "columns", "causeway", "--phase", "pre-delivery")
+	_, header, _ := f.cli(t, "audit", "columns", "causeway", "--phase", "pre-delivery", "--csv")
+	table, columns := writeFile(t, "t.csv", header+header), writeFile(t, "c.yaml", text)
+	code, out, errs := f.cli(t, "audit", table, writeFile(t, "r.jsonl", recordLines(3)), "--columns", columns)
+	if code != 2 || !strings.HasPrefix(out, "4 records\n") || !strings.HasPrefix(errs, table+":2: column ") {
+		t.Errorf("exit code %d, standard error %q:\n%s", code, errs, out)
+	}
+	code, _, errs = f.cli(t, "audit", table, "--columns", columns, "--force", "--save", columns)
+	if want := "snapgauge: " + columns + ": is read from, and would be written over; want another name\n"; code != 2 || errs != want {
+		t.Errorf("exit code %d, standard error %q, want %q", code, errs, want)
+	}
+}
+
+// The help names no phase that there is not, and fits a terminal.
+func TestAuditColumnsHelp(t *testing.T) {
+	_, out, _ := run(t, world{}, "audit", "columns", "--help")
+	if strings.Contains(out, "unspecified") || !strings.Contains(out, "(default: all characteristics)\n") {
+		t.Errorf("got %s", out)
+	}
+	for _, command := range [][]string{{"audit"}, {"audit", "join"}, {"audit", "columns"}} {
+		_, out, _ := run(t, world{}, append(command, "--help")...)
+		text, _, _ := strings.Cut(out, "Usage:")
+		for line := range strings.Lines(text) {
+			if len(line) > pipedWidth+1 {
+				t.Errorf("%v: a line of %d characters: %s", command, len(line)-1, line)
 			}
 		}
 	}

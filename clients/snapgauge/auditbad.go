@@ -2,6 +2,8 @@ package main
 
 import (
 	"cmp"
+	"regexp"
+	"strings"
 
 	"github.com/snapgauge/snapgauge/clients/snapgauge/internal/layout"
 	"github.com/snapgauge/snapgauge/clients/snapgauge/internal/render"
@@ -37,5 +39,24 @@ func (b *badRecords) tell(place string, r *pb.AuditResult) {
 func (b *badRecords) rest(all int64) {
 	if more := all - b.told; more > 0 {
 		b.say("snapgauge: " + render.Many(more, "more record") + " could not be judged")
+	}
+}
+
+// misshapen is the message about a field that is not of the form that the
+// contract wants.
+var misshapen = regexp.MustCompile("^([^:]+): does not match regex pattern `.*`( \\(and \\d+ more\\))?$")
+
+// plainly says an error in the words that snapgauge check has for it: forms by an
+// example in place of a pattern, fields as they are in the record. The words of
+// the server are not part of any contract; when they change, they stay.
+func plainly(e *pb.AuditError) {
+	if e == nil {
+		return
+	}
+	e.Message = strings.TrimPrefix(e.GetMessage(), "record.")
+	if m := misshapen.FindStringSubmatch(e.GetMessage()); m != nil {
+		if shape := shapes[lastName(m[1])]; shape != "" {
+			e.Message = m[1] + ": want " + shape + m[2]
+		}
 	}
 }

@@ -19,10 +19,15 @@ func (a *app) auditColumnsCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "columns MODEL",
 		Short: "Write a column map to begin with",
-		Long: `Writes a column map to standard output, to begin with: a YAML file that says what
-the columns of a table with records of this model mean, one column for each
+		Long: `Writes a column map to standard output, to begin with: a YAML file that says
+what the columns of a table with records of this model mean, one column for each
 characteristic. Where the table exists already, its titles are written into the
 map; where it does not, --csv writes the first line of one that the map fits.
+
+Characteristics that an option brings are there as well, as comments where there
+is no column for the options; with --option it is only those of the options
+given. The conditions under which each is to be read stand in comments: without
+them in the map or in the table, few records can be accepted.
 
 Units are those of --units. With --readings a row of the table is a reading, and
 rows that follow one another with the same key are a record. With -o json the
@@ -54,6 +59,9 @@ answer is the spec sheet that the map is made from.`,
 			if a.json() {
 				return a.showJSON(answer)
 			}
+			if len(machine.options) > 0 {
+				answer.GetSheet().Options = nil // what those add is among the characteristics, and no other is fitted
+			}
 			template := columns.Template{
 				Sheet: answer.GetSheet(), Phase: pb.Phase(phase), Units: a.system(), Readings: rows, Optional: withExtra,
 			}
@@ -72,6 +80,7 @@ answer is the spec sheet that the map is made from.`,
 	machine.add(cmd)
 	flags := cmd.Flags()
 	flags.Var(&phase, "phase", "only what this phase requires: "+strings.Join(phaseNames(), ", ")+" (default: all characteristics)")
+	flags.Lookup("phase").DefValue = "" // else its name, which is none of them, stood in the help
 	flags.BoolVar(&header, "csv", false, "the first line of a CSV file that the map fits, instead of the map")
 	flags.BoolVar(&rows, "readings", false, "for a table in which a row is a reading, not a record")
 	flags.BoolVar(&withExtra, "optional", false, "with columns for what may be left out, such as readings as found, instruments and times")

@@ -4,7 +4,9 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"os"
+	"slices"
 	"sync/atomic"
 
 	"google.golang.org/protobuf/proto"
@@ -37,9 +39,15 @@ func (a *app) openInput(files []string, format, columnMap string) (*auditInput, 
 	if err := stdinOnce(files); err != nil {
 		return nil, err
 	}
+	if err := eachFileOnce(files); err != nil {
+		return nil, err
+	}
 	in := &auditInput{files: files, stdin: a.in, options: batch.Options{Format: format}}
 	if columnMap != "" {
 		m, err := columns.Read(columnMap)
+		if errors.As(err, new(*fs.PathError)) {
+			return nil, unreadable(columnMap, err)
+		}
 		if err != nil {
 			return nil, inputFailure(err)
 		}
@@ -70,6 +78,9 @@ func (a *app) openInput(files []string, format, columnMap string) (*auditInput, 
 	if len(f.lines) > 0 {
 		return nil, f
 	}
+	if columnMap != "" && !slices.ContainsFunc(files, func(file string) bool { return batch.IsTable(file, format) }) {
+		return nil, usage("--columns: goes with a table; want a FILE that is CSV or Parquet")
+	}
 	if !known {
 		in.total = 0
 	}
@@ -94,7 +105,14 @@ func inputFailure(err error) *failure {
 	if errors.As(err, &all) {
 		return undecodable(err)
 	}
-	return &failure{code: exitInput, lines: []string{layout.Clean(err.Error())}}
+	text := layout.Clean(err.Error())
+	switch {
+	case errors.Is(err, batch.ErrNoColumns):
+		text += "; --columns names one, and snapgauge audit columns MODEL prints one to begin with"
+	case errors.Is(err, batch.ErrUnknownFormat):
+		text += "; or say it with --format"
+	}
+	return &failure{code: exitInput, lines: []string{text}}
 }
 
 // read reads all files and puts their records into the feed. It returns when

@@ -15,10 +15,11 @@ func (a *app) auditJoinCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "join A.audit B.audit...",
 		Short: "Join audits of parts to one",
-		Long: `Joins audits of parts, each saved with snapgauge audit --save, to one: the summary
-is that of all their records, in the order in which the parts are given. They
-must have been judged alike. What a record shows in the light of one in another
-part is counted as far as it can be known.
+		Long: `Joins audits of parts, each saved with snapgauge audit --save, to one: the
+summary is that of all their records, in the order in which the parts are given.
+They must have been judged alike; give the audit of each the same --known, so
+that what was known is the same as well. What a record shows in the light of one
+in another part is counted as far as it can be known.
 
 Exit codes are those of snapgauge audit.`,
 		Example: `  snapgauge audit join june.audit july.audit --out quarter.html --save quarter.audit`,
@@ -27,7 +28,12 @@ Exit codes are those of snapgauge audit.`,
 			return completeSaved(nil, nil, "")
 		},
 		RunE: func(cmd *cobra.Command, args []string) error {
-			out, err := files.open(false)
+			if err := eachFileOnce(args); err != nil {
+				return err
+			}
+			// A part may be written over: it is read whole before that, and so an
+			// audit can be added to.
+			out, err := files.open(false, nil)
 			if err != nil {
 				return err
 			}
@@ -47,7 +53,7 @@ Exit codes are those of snapgauge audit.`,
 			if err != nil {
 				return err
 			}
-			return a.showAudit(done, out)
+			return a.showAudit(done, out, nil)
 		},
 	}
 	files.add(cmd, "write the report (.html) or the summary (.json) to this file; repeat for more", "html", "json")

@@ -2,8 +2,7 @@ package main
 
 import (
 	"bufio"
-	"crypto/rand"
-	"errors"
+	"fmt"
 	"io"
 	"io/fs"
 	"os"
@@ -44,15 +43,17 @@ func auditFileOf(name string) (auditFile, bool) {
 
 // auditFileFlags name the files that an audit writes.
 type auditFileFlags struct {
-	out   []string
-	save  string
-	force bool
+	out    []string
+	save   string
+	saving func() bool // whether --save is there, whatever it says
+	force  bool
 }
 
 func (f *auditFileFlags) add(cmd *cobra.Command, out string, endings ...string) {
 	flags := cmd.Flags()
 	flags.StringArrayVar(&f.out, "out", nil, out)
 	flags.StringVar(&f.save, "save", "", "write the audit's state to this file, such as july.audit, for snapgauge audit join")
+	f.saving = func() bool { return flags.Changed("save") }
 	flags.BoolVar(&f.force, "force", false, "overwrite files that are there")
 	must(cmd.RegisterFlagCompletionFunc("out", func(*cobra.Command, []string, string) ([]cobra.Completion, cobra.ShellCompDirective) {
 		return endings, cobra.ShellCompDirectiveFilterFileExt
@@ -87,14 +88,15 @@ type resultFile struct {
 // wholeFile is a file that is written at the end. It is begun at the beginning, so
 // that a place that cannot be written to is told before the work is done.
 type wholeFile struct {
-	name      string
-	kind      auditFile
-	temporary *os.File // nil for what is no regular file
+	name string
+	kind auditFile
+	file *batch.Output
 }
 
-// open begins all files. results says whether there are any to write. The error is
-// a *failure.
-func (f *auditFileFlags) open(results bool) (_ *auditOutput, err error) {
+// open begins all files. results says whether there are any to write; the inputs
+// are files that may not be written over, since who means that is rare and who
+// mistypes it loses them. The error is a *failure.
+func (f *auditFileFlags) open(results bool, inputs []string) (_ *auditOutput, err error) {
 	o := &auditOutput{}
 	defer func() {
 		if err != nil {
@@ -107,7 +109,7 @@ func (f *auditFileFlags) open(results bool) (_ *auditOutput, err error) {
 			return usage("%s: is to be written twice", name)
 		}
 		seen[filepath.Clean(name)] = true
-		special, err := f.check(name)
+		special, err := f.check(name, inputs)
 		if err != nil {
 			return err
 		}
@@ -116,20 +118,18 @@ func (f *auditFileFlags) open(results bool) (_ *auditOutput, err error) {
 			o.results = append(o.results, r)
 			return r.begin()
 		}
-		w := &wholeFile{name: name, kind: kind}
-		if !special {
-			directory, base := filepath.Split(name)
-			w.temporary, err = os.OpenFile(filepath.Join(directory, "."+base+"."+rand.Text()[:8]+".part"), os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o666)
-			if err != nil {
-				return unwritable(name, err)
-			}
+		file, err := batch.CreateOutput(name)
+		if err != nil {
+			return outputFailure(err)
 		}
-		o.files = append(o.files, w)
+		o.files = append(o.files, &wholeFile{name, kind, file})
 		return nil
 	}
 	for _, name := range f.out {
 		kind, ok := auditFileOf(name)
 		switch {
+		case name == "":
+			return nil, usage("--out: is empty; want the name of a file")
 		case name == "-":
 			return nil, usage("--out: standard output has the summary; want the name of a file")
 		case !ok && results:
@@ -141,8 +141,11 @@ func (f *auditFileFlags) open(results bool) (_ *auditOutput, err error) {
 			return nil, err
 		}
 	}
-	if f.save != "" {
-		if f.save == "-" {
+	if f.saving() {
+		switch f.save {
+		case "":
+			return nil, usage("--save: is empty; want the name of a file")
+		case "-":
 			return nil, usage("--save: standard output has the summary; want the name of a file")
 		}
 		if err := begin(f.save, auditSaved); err != nil {
@@ -152,19 +155,27 @@ func (f *auditFileFlags) open(results bool) (_ *auditOutput, err error) {
 	return o, nil
 }
 
-// check refuses to write over a file, unless told to; special says that the name
-// is that of no regular file.
-func (f *auditFileFlags) check(name string) (special bool, err error) {
+// check refuses to write over an input, and over another file unless told to;
+// special says that the name is that of no regular file.
+func (f *auditFileFlags) check(name string, inputs []string) (special bool, err error) {
 	info, err := os.Stat(name)
 	switch {
 	case err != nil:
 		return false, nil // it is not there, or creating it will tell why not
 	case info.IsDir():
 		return false, unwritable(name, errIsDirectory)
-	case info.Mode().IsRegular() && !f.force:
+	case !info.Mode().IsRegular():
+		return true, nil
+	}
+	for _, input := range inputs {
+		if other, err := os.Stat(input); err == nil && os.SameFile(info, other) {
+			return false, usage("%s: is read from, and would be written over; want another name", layout.Clean(name))
+		}
+	}
+	if !f.force {
 		return false, unwritable(name, fs.ErrExist)
 	}
-	return !info.Mode().IsRegular(), nil
+	return false, nil
 }
 
 func (r *resultFile) begin() (err error) {
@@ -234,13 +245,12 @@ func (o *auditOutput) finish(done *audited) (said []string, err error) {
 		said = append(said, "wrote "+layout.Clean(r.name)+", "+render.Many(r.next, "result"))
 	}
 	for _, w := range o.files {
-		n, err := w.finish(done)
-		if err != nil {
-			failed.lines = append(failed.lines, unwritable(w.name, err).lines...)
+		if err := w.finish(done); err != nil {
+			failed.lines = append(failed.lines, outputFailure(err).lines...)
 			continue
 		}
 		what := map[auditFile]string{auditReport: "the report", auditSummary: "the summary", auditSaved: "the audit's state"}[w.kind]
-		said = append(said, "wrote "+layout.Clean(w.name)+", "+what+", "+size(int(n)))
+		said = append(said, "wrote "+layout.Clean(w.name)+", "+what+", "+size(int(w.file.Size())))
 	}
 	if len(failed.lines) > 0 {
 		return said, failed
@@ -256,73 +266,36 @@ func (o *auditOutput) discard() {
 		}
 	}
 	for _, w := range o.files {
-		w.discard()
+		w.file.Discard()
 	}
 }
 
-// finish writes the file, and returns its size.
-func (w *wholeFile) finish(done *audited) (n int64, err error) {
-	file := w.temporary
-	if file == nil {
-		if file, err = os.OpenFile(w.name, os.O_WRONLY, 0); err != nil {
-			return 0, err
-		}
-		n, err = w.content(file, done)
-		return n, errors.Join(err, file.Close())
-	}
-	defer w.discard()
-	n, err = w.content(file, done)
+// finish writes the file and puts it in its place. The error names it.
+func (w *wholeFile) finish(done *audited) error {
+	out := bufio.NewWriter(w.file)
+	err := w.content(out, done)
 	if err == nil {
-		err = file.Sync() // or a crash could leave an empty file under the name
+		err = out.Flush()
 	}
-	if err = errors.Join(err, file.Close()); err != nil {
-		return n, err
+	if err != nil {
+		w.file.Discard()
+		return err
 	}
-	name := w.name
-	if real, err := filepath.EvalSymlinks(name); err == nil {
-		name = real // a link stays one
-	}
-	if err := os.Rename(file.Name(), name); err != nil {
-		return n, err
-	}
-	w.temporary = nil
-	return n, nil
+	return w.file.Close()
 }
 
-func (w *wholeFile) content(file io.Writer, done *audited) (int64, error) {
-	counted := &countingWriter{w: file}
-	out := bufio.NewWriter(counted)
-	var err error
+func (w *wholeFile) content(out io.Writer, done *audited) error {
 	switch w.kind {
 	case auditReport:
-		_, err = out.Write(done.report)
+		_, err := out.Write(done.report)
+		return err
 	case auditSaved:
-		err = done.state.write(out)
-	default:
-		var text string
-		if text, err = stableJSON(done.summary); err == nil {
-			_, err = out.WriteString(text)
-		}
+		return done.state.write(out)
 	}
-	err = errors.Join(err, out.Flush())
-	return counted.n, err
-}
-
-func (w *wholeFile) discard() {
-	if w.temporary != nil {
-		_ = w.temporary.Close() // nobody wants what is in it
-		_ = os.Remove(w.temporary.Name())
-		w.temporary = nil
+	text, err := stableJSON(done.summary)
+	if err != nil {
+		return fmt.Errorf("%s: %w", w.name, err)
 	}
-}
-
-type countingWriter struct {
-	w io.Writer
-	n int64
-}
-
-func (c *countingWriter) Write(p []byte) (int, error) {
-	n, err := c.w.Write(p)
-	c.n += int64(n)
-	return n, err
+	_, err = io.WriteString(out, text)
+	return err
 }

@@ -133,6 +133,9 @@ func (p *progress) draw(now time.Time) {
 	p.mu.Lock()
 	defer p.mu.Unlock()
 	s := &p.state
+	if s.waiting {
+		s.samples = s.samples[:0] // how long the server was away says nothing of its speed
+	}
 	s.samples = append(s.samples, progressSample{now, s.records})
 	for len(s.samples) > 2 && now.Sub(s.samples[0].at) > rateSpan {
 		s.samples = s.samples[1:]

@@ -46,6 +46,7 @@ type auditRun struct {
 	received   int64       // index of the next result
 	counted    int64       // results that are counted: more than received after going on
 	unaccepted int64       // of those that are counted
+	places     placeList   // of the results that are counted
 	reached    bool        // there was a connection once
 	done       audited
 	reportEnds bool
@@ -163,6 +164,7 @@ func (r *auditRun) rewind() error {
 	r.received = r.state.records()
 	if r.state == nil && r.counted > 0 {
 		r.counted, r.unaccepted = 0, 0
+		r.places = placeList{}
 		return r.out.restart()
 	}
 	return nil
@@ -260,6 +262,8 @@ func (r *auditRun) result(result *pb.AuditResult) error {
 	if result.GetVerdict() != pb.Verdict_VERDICT_ACCEPT {
 		r.unaccepted++
 	}
+	r.places.add(result.GetIndex(), place)
+	plainly(result.GetError())
 	r.bad.tell(place.String(), result)
 	return r.out.write(result, place)
 }

@@ -11,7 +11,7 @@ import (
 )
 
 // csvColumns are the columns of results, in the order of [flatResult].
-var csvColumns = []string{"place", "index", "setup", "vin", "model", "shop", "technician", "phase", "finish_time",
+var csvColumns = []string{"place", "record", "index", "setup", "vin", "model", "shop", "technician", "phase", "finish_time",
 	"spec_revision", "verdict", "verdict_then", "conforming", "nonconforming", "undecided", "missing", "codes",
 	"worst_severity", "first_finding", "signs", "because", "error_reason", "error"}
 
@@ -22,7 +22,7 @@ type csvSink struct {
 	cells []string
 }
 
-func newCSVSink(out *output, packed packing) (Sink, error) {
+func newCSVSink(out *Output, packed packing) (Sink, error) {
 	p, err := newPacker(out, packed)
 	if err != nil {
 		return nil, err
@@ -38,8 +38,8 @@ func (s *csvSink) Write(result *pb.AuditResult, place Place) error {
 		finish = f.FinishTime.Format(time.RFC3339Nano)
 	}
 	s.cells = append(s.cells[:0],
-		harmless(&f.Place), strconv.FormatInt(f.Index, 10), harmless(f.Setup), harmless(f.VIN), harmless(f.Model),
-		harmless(f.Shop), harmless(f.Technician), harmless(f.Phase), finish,
+		harmless(&f.Place), strconv.FormatInt(f.Record, 10), strconv.FormatInt(f.Index, 10),
+		harmless(f.Setup), harmless(f.VIN), harmless(f.Model), harmless(f.Shop), harmless(f.Technician), harmless(f.Phase), finish,
 		harmless(f.SpecRevision), harmless(f.Verdict), harmless(f.VerdictThen),
 		count(f.Conforming), count(f.Nonconforming), count(f.Undecided), count(f.Missing), harmless(f.Codes),
 		harmless(f.WorstSeverity), harmless(f.FirstFinding), harmless(f.Signs), harmless(f.Because),

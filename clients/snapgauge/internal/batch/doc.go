@@ -15,6 +15,7 @@
 // the caller says otherwise. Text is UTF-8, with or without a byte order mark.
 //
 // What the columns of a table mean is said by a column map: see package columns.
+// JSON Lines have no need of one.
 // A Parquet file without one has the fields of a set-up record as its columns,
 // by their names in the contract: groups unit, range and fitted; lists options,
 // conditions, instruments and readings of the three-level form (list.element);
@@ -33,7 +34,8 @@
 // have a row for each, in the same flat columns:
 //
 //	place                 where the record is: records.jsonl:1234
-//	index                 its number in the audit, from 0
+//	record                its number in the audit, from 1, as sentences count
+//	index                 the same from 0, as messages count
 //	setup                 name of the stored set-up, in an audit of these
 //	vin, model, shop, technician, phase, finish_time
 //	                      as recorded

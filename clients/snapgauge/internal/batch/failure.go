@@ -12,23 +12,40 @@ import (
 const standardInput = "standard input"
 const standardOutput = "standard output"
 
+// ErrNoColumns is that of a table without a column map.
+var ErrNoColumns = errors.New("a table needs a column map, which says what its columns mean")
+
 var (
-	errNoColumns       = errors.New("a table needs a column map, which says what its columns mean")
-	errNeedlessColumns = errors.New("JSON Lines take no column map: their fields have names")
-	errParquetStream   = errors.New("a Parquet file is read from its end, so it must be a file, and not compressed as a whole")
-	errDirectory       = errors.New("this is a directory; want a file")
+	errParquetStream = errors.New("a Parquet file is read from its end, so it must be a file, and not compressed as a whole")
+	errDirectory     = errors.New("this is a directory; want a file")
 )
 
 // nameError is an error about one file.
 type nameError struct {
-	name string
-	err  error
+	name, why string
+	err       error
 }
 
 // fileError puts the name of a file before an error, in words for a person.
-func fileError(name string, err error) error { return &nameError{name, err} }
+func fileError(name string, err error) error { return &nameError{name, reason(err), err} }
 
-func (e *nameError) Error() string { return e.name + ": " + reason(e.err) }
+// outputError is [fileError] of a file that is written. An error that names its
+// file already stays as it is.
+func outputError(name string, err error) error {
+	if named := (*nameError)(nil); errors.As(err, &named) {
+		return named
+	}
+	why := reason(err)
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		why = "there is no such directory"
+	case errors.Is(err, fs.ErrPermission):
+		why = "may not be written"
+	}
+	return &nameError{name, why, err}
+}
+
+func (e *nameError) Error() string { return e.name + ": " + e.why }
 func (e *nameError) Unwrap() error { return e.err }
 
 // reason says why an operation of the system failed, without the chain of
@@ -36,9 +53,9 @@ func (e *nameError) Unwrap() error { return e.err }
 func reason(err error) string {
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
-		return "no such file or directory"
+		return "no such file"
 	case errors.Is(err, fs.ErrPermission):
-		return "permission is missing"
+		return "may not be read"
 	case errors.Is(err, os.ErrClosed):
 		return "was closed"
 	}

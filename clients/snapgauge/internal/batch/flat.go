@@ -17,6 +17,7 @@ import (
 // without the prefix of their type.
 type flatResult struct {
 	Place         string     `parquet:"place"`
+	Record        int64      `parquet:"record"`
 	Index         int64      `parquet:"index"`
 	Setup         *string    `parquet:"setup,optional"`
 	VIN           *string    `parquet:"vin,optional"`
@@ -51,7 +52,7 @@ var (
 // flatten puts a result in columns.
 func flatten(r *pb.AuditResult, place Place) flatResult {
 	f := flatResult{
-		Place: place.String(), Index: r.GetIndex(), Setup: present(r.GetSetup()),
+		Place: place.String(), Record: r.GetIndex() + 1, Index: r.GetIndex(), Setup: present(r.GetSetup()),
 		VIN: present(r.GetVin()), Model: present(r.GetModel()), Shop: present(r.GetShop()), Technician: present(r.GetTechnician()),
 		Phase:        present(phases.Short(int32(r.GetPhase()))),
 		SpecRevision: present(r.GetSpecRevision()),

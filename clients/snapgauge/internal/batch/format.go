@@ -36,8 +36,10 @@ var packingEndings = []struct {
 	packing
 }{{".gz", packingGzip}, {".zst", packingZstandard}}
 
-var errUnknownFormat = errors.New("the name does not say what is in it; want one that ends in .jsonl, .ndjson, .csv or " +
-	".parquet, the first three with .gz or .zst after that where it is compressed; or say the format")
+// ErrUnknownFormat is that of a file whose name does not say its format, where
+// nobody else did.
+var ErrUnknownFormat = errors.New("the name does not say what is in it; want one that ends in .jsonl, .ndjson, .csv or " +
+	".parquet, the first three with .gz or .zst after that where it is compressed")
 
 // formatOf tells the format by the name of a file, "-" being JSON Lines, unless
 // one is given.
@@ -64,5 +66,12 @@ func formatOf(name, given string) (format, packing, error) {
 			return f, packed, nil
 		}
 	}
-	return formatUnknown, packed, errUnknownFormat
+	return formatUnknown, packed, ErrUnknownFormat
+}
+
+// IsTable reports whether a file has columns that a map can say the meaning of, by
+// its name or by the format given.
+func IsTable(name, given string) bool {
+	f, _, _ := formatOf(name, given)
+	return f == formatCSV || f == formatParquet
 }

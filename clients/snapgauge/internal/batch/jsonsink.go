@@ -17,7 +17,7 @@ type jsonSink struct {
 	line  bytes.Buffer
 }
 
-func newJSONSink(out *output, packed packing) (Sink, error) {
+func newJSONSink(out *Output, packed packing) (Sink, error) {
 	p, err := newPacker(out, packed)
 	if err != nil {
 		return nil, err

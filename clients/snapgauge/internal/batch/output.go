@@ -12,48 +12,77 @@ import (
 	"github.com/klauspost/compress/zstd"
 )
 
-var errParquetPacked = errors.New("a Parquet file is compressed within; want no .gz or .zst after .parquet")
+var (
+	errParquetPacked   = errors.New("a Parquet file is compressed within; want no .gz or .zst after .parquet")
+	errOutputDirectory = errors.New("this is a directory; want the name of a file")
+)
 
-// output is a file that comes to be when it is closed: it is written beside its
+// Output is a file that comes to be when it is closed: it is written beside its
 // place under another name, and then renamed. What is no regular file (a pipe, a
-// device, standard output) cannot come to be at once, and is written as it goes.
-type output struct {
-	io.Writer
+// device) cannot come to be at once, and is written as it goes.
+//
+// One goroutine at a time may use it.
+type Output struct {
 	name string // for people
-	file *os.File
+	to   io.Writer
+	file *os.File // nil for standard output
 	temporary,
 	final string // empty where it is written as it goes
+	size int64
 	done bool
 }
 
-func createOutput(name string, out io.Writer) (*output, error) {
-	if name == "-" {
-		return &output{Writer: out, name: standardOutput}, nil
+// CreateOutput begins a file of this name. One that is there is replaced when the
+// output is closed, not before. The error names the file, as do those of the
+// methods.
+func CreateOutput(name string) (*Output, error) {
+	o := &Output{name: name}
+	err := o.create()
+	if err != nil {
+		return nil, outputError(name, err)
 	}
-	final := name
-	if real, err := filepath.EvalSymlinks(name); err == nil {
+	o.to = o.file
+	return o, nil
+}
+
+func (o *Output) create() (err error) {
+	final := o.name
+	if real, err := filepath.EvalSymlinks(o.name); err == nil {
 		final = real // a link stays one
 	}
 	if info, err := os.Stat(final); err == nil {
 		if info.IsDir() {
-			return nil, errDirectory
+			return errOutputDirectory
 		}
 		if !info.Mode().IsRegular() {
-			file, err := os.OpenFile(final, os.O_WRONLY, 0)
-			return &output{Writer: file, name: name, file: file}, err
+			o.file, err = os.OpenFile(final, os.O_WRONLY, 0)
+			return err
 		}
 	}
 	directory, base := filepath.Split(final)
-	temporary := filepath.Join(directory, "."+base+"."+rand.Text()[:8]+".part")
-	file, err := os.OpenFile(temporary, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o666)
-	if err != nil {
-		return nil, err
-	}
-	return &output{Writer: file, name: name, file: file, temporary: temporary, final: final}, nil
+	o.temporary, o.final = filepath.Join(directory, "."+base+"."+rand.Text()[:8]+".part"), final
+	o.file, err = os.OpenFile(o.temporary, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o666)
+	return err
 }
 
+// Write adds to the file.
+func (o *Output) Write(p []byte) (int, error) {
+	n, err := o.to.Write(p)
+	o.size += int64(n)
+	if err != nil {
+		return n, outputError(o.name, err)
+	}
+	return n, nil
+}
+
+// Size is how many bytes were written.
+func (o *Output) Size() int64 { return o.size }
+
+// Close puts the file in its place. On an error it discards it.
+func (o *Output) Close() error { return o.finish(nil) }
+
 // finish puts the file in its place, or discards it if there was an error.
-func (o *output) finish(err error) error {
+func (o *Output) finish(err error) error {
 	if o.done {
 		return err
 	}
@@ -61,8 +90,8 @@ func (o *output) finish(err error) error {
 		err = o.file.Sync() // or a crash could leave an empty file under the name
 	}
 	if err != nil {
-		o.discard()
-		return fileError(o.name, err)
+		o.Discard()
+		return outputError(o.name, err)
 	}
 	o.done = true
 	if o.file != nil {
@@ -77,12 +106,14 @@ func (o *output) finish(err error) error {
 		}
 	}
 	if err != nil {
-		return fileError(o.name, err)
+		return outputError(o.name, err)
 	}
 	return nil
 }
 
-func (o *output) discard() {
+// Discard removes what was written, where it can be taken back. After Close it
+// does nothing, so that it can be deferred.
+func (o *Output) Discard() {
 	if o.done {
 		return
 	}
@@ -99,10 +130,10 @@ func (o *output) discard() {
 type packer struct {
 	*bufio.Writer
 	over io.Closer // the compressor, or nil
-	out  *output
+	out  *Output
 }
 
-func newPacker(out *output, packed packing) (*packer, error) {
+func newPacker(out *Output, packed packing) (*packer, error) {
 	p := &packer{out: out}
 	var below io.Writer = out
 	switch packed {
@@ -123,7 +154,7 @@ func newPacker(out *output, packed packing) (*packer, error) {
 	return p, nil
 }
 
-func (p *packer) fail(err error) error { return fileError(p.out.name, err) }
+func (p *packer) fail(err error) error { return outputError(p.out.name, err) }
 
 func (p *packer) Close() error {
 	if p.out.done {
@@ -136,4 +167,4 @@ func (p *packer) Close() error {
 	return p.out.finish(err)
 }
 
-func (p *packer) Discard() { p.out.discard() }
+func (p *packer) Discard() { p.out.Discard() }

@@ -12,12 +12,12 @@ const resultsInGroup = 8192
 
 // parquetSink writes each result as a row of a flat file.
 type parquetSink struct {
-	out    *output
+	out    *Output
 	writer *parquet.GenericWriter[flatResult]
 	batch  []flatResult
 }
 
-func newParquetSink(out *output) Sink {
+func newParquetSink(out *Output) Sink {
 	return &parquetSink{
 		out:   out,
 		batch: make([]flatResult, 0, rowsAtOnce),
@@ -36,7 +36,7 @@ func (s *parquetSink) Write(result *pb.AuditResult, place Place) error {
 		return nil
 	}
 	if err := s.flush(); err != nil {
-		return fileError(s.out.name, err)
+		return outputError(s.out.name, err)
 	}
 	return nil
 }
@@ -61,4 +61,4 @@ func (s *parquetSink) Close() error {
 	return s.out.finish(err)
 }
 
-func (s *parquetSink) Discard() { s.out.discard() }
+func (s *parquetSink) Discard() { s.out.Discard() }

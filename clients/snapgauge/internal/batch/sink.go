@@ -39,14 +39,16 @@ func Create(name string, out io.Writer, opt CreateOptions) (Sink, error) {
 	}
 	f, packed, err := formatOf(name, opt.Format)
 	if err != nil {
-		return nil, fileError(shown, err)
+		return nil, outputError(shown, err)
 	}
 	if f == formatParquet && packed != packingNone {
-		return nil, fileError(shown, errParquetPacked)
+		return nil, outputError(shown, errParquetPacked)
 	}
-	file, err := createOutput(name, out)
-	if err != nil {
-		return nil, fileError(shown, err)
+	file := &Output{name: shown, to: out}
+	if name != "-" {
+		if file, err = CreateOutput(name); err != nil {
+			return nil, err
+		}
 	}
 	var s Sink
 	switch f {
@@ -58,8 +60,8 @@ func Create(name string, out io.Writer, opt CreateOptions) (Sink, error) {
 		s, err = newJSONSink(file, packed)
 	}
 	if err != nil {
-		file.discard()
-		return nil, fileError(shown, err)
+		file.Discard()
+		return nil, outputError(shown, err)
 	}
 	return s, nil
 }

@@ -113,11 +113,11 @@ func TestResultsAsJSONLines(t *testing.T) {
 	}
 }
 
-const wantCSV = `place,index,setup,vin,model,shop,technician,phase,finish_time,spec_revision,verdict,verdict_then,conforming,nonconforming,undecided,missing,codes,worst_severity,first_finding,signs,because,error_reason,error
-records.jsonl:1,0,setups/a1,0VST2E3C7TA000702,Scree 200i,ridge-cycles,t07,PRE_DELIVERY,2026-07-02T11:00:00.25Z,specs/varnholt-scree-200i-2026-eu/revisions/3,REJECT,ACCEPT,14,2,1,0,ABOVE_UPPER_LIMIT UNDECIDED,SAFETY,"Oil, ""much"" too
+const wantCSV = `place,record,index,setup,vin,model,shop,technician,phase,finish_time,spec_revision,verdict,verdict_then,conforming,nonconforming,undecided,missing,codes,worst_severity,first_finding,signs,because,error_reason,error
+records.jsonl:1,1,0,setups/a1,0VST2E3C7TA000702,Scree 200i,ridge-cycles,t07,PRE_DELIVERY,2026-07-02T11:00:00.25Z,specs/varnholt-scree-200i-2026-eu/revisions/3,REJECT,ACCEPT,14,2,1,0,ABOVE_UPPER_LIMIT UNDECIDED,SAFETY,"Oil, ""much"" too
 much",REPEATED_READINGS FASTER_THAN_LEAST_TIME,As record 3. In 4 min.,,
-records.jsonl:3,1,,"'=HYPERLINK(""http://example.org"")",'+1,'-1,'@SUM(A1),SERVICE,,,ACCEPT,,17,0,0,0,,,,,,,
-records.jsonl:5,2,,'＝1,,,,,,,,,,,,,,,,,,UNREADABLE,'	column 9: shop: got the number 5
+records.jsonl:3,2,1,,"'=HYPERLINK(""http://example.org"")",'+1,'-1,'@SUM(A1),SERVICE,,,ACCEPT,,17,0,0,0,,,,,,,
+records.jsonl:5,3,2,,'＝1,,,,,,,,,,,,,,,,,,UNREADABLE,'	column 9: shop: got the number 5
 `
 
 func TestResultsAsCSV(t *testing.T) {
@@ -255,7 +255,7 @@ func TestAFileIsWholeOrNotThere(t *testing.T) {
 }
 
 func TestStandardOutput(t *testing.T) {
-	for format, want := range map[string]string{"": `{"index":"2"`, "csv": "place,index", "parquet": "PAR1"} {
+	for format, want := range map[string]string{"": `{"index":"2"`, "csv": "place,record,index", "parquet": "PAR1"} {
 		var b bytes.Buffer
 		s, err := Create("-", &b, CreateOptions{Format: format})
 		if err != nil {
@@ -282,8 +282,8 @@ func TestFilesThatCannotBeWritten(t *testing.T) {
 	for name, want := range map[string]string{
 		"r.txt":        "r.txt: the name does not say what is in it",
 		"r.parquet.gz": "r.parquet.gz: a Parquet file is compressed within",
-		"gone/r.csv":   "gone/r.csv: no such file or directory",
-		"../" + filepath.Base(directory) + "/d.csv": "d.csv: this is a directory; want a file",
+		"gone/r.csv":   "gone/r.csv: there is no such directory",
+		"../" + filepath.Base(directory) + "/d.csv": "d.csv: this is a directory; want the name of a file",
 	} {
 		_ = os.MkdirAll(filepath.Join(directory, "d.csv"), 0o700)
 		if _, err := Create(directory+"/"+name, nil, CreateOptions{}); err == nil || !strings.Contains(err.Error(), want) {
@@ -306,6 +306,51 @@ func TestFilesThatCannotBeWritten(t *testing.T) {
 				t.Errorf("%s, %d: got %v", format, room, err)
 			}
 		}
+	}
+}
+
+// An output is as whole as a file of results.
+func TestOutput(t *testing.T) {
+	name := filepath.Join(t.TempDir(), "r.html")
+	for _, text := range []string{"first", "the second"} {
+		o, err := CreateOutput(name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if _, err := io.WriteString(o, text); err != nil || o.Size() != int64(len(text)) {
+			t.Errorf("wrote %d bytes, %v", o.Size(), err)
+		}
+		if before, _ := os.ReadFile(name); string(before) == text {
+			t.Error("it is there before it is closed")
+		}
+		if err := o.Close(); err != nil {
+			t.Fatal(err)
+		}
+		o.Discard()
+		if got, err := os.ReadFile(name); string(got) != text {
+			t.Errorf("got %q, %v, want %q", got, err, text)
+		}
+	}
+	o, err := CreateOutput(name)
+	if err != nil {
+		t.Fatal(err)
+	}
+	o.Discard()
+	if left, err := os.ReadDir(filepath.Dir(name)); err != nil || len(left) != 1 {
+		t.Errorf("got %v, %v, want what was there before", left, err)
+	}
+	if _, err := CreateOutput(filepath.Dir(name)); err == nil || !strings.HasSuffix(err.Error(), ": this is a directory; want the name of a file") {
+		t.Errorf("got %v", err)
+	}
+	if _, err := os.Stat("/dev/full"); err != nil {
+		t.Skip("there is no device without room")
+	}
+	if o, err = CreateOutput("/dev/full"); err != nil {
+		t.Fatal(err)
+	}
+	defer o.Discard()
+	if _, err := io.WriteString(o, "x"); err == nil || err.Error() != "/dev/full: no space left on device" {
+		t.Errorf("got %v", err)
 	}
 }
 

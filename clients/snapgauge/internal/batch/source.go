@@ -1,7 +1,9 @@
 package batch
 
 import (
+	"cmp"
 	"io"
+	"os"
 
 	"github.com/snapgauge/snapgauge/clients/snapgauge/internal/batch/columns"
 )
@@ -11,8 +13,8 @@ type Options struct {
 	// Format is one of [Formats]; empty means that the name of the file says it.
 	Format string
 	// Columns say what the columns of a table mean. A CSV file needs them; a
-	// Parquet file without them has the columns that this package documents; JSON
-	// Lines take none.
+	// Parquet file without them has the columns that this package documents. JSON
+	// Lines are no table and do without, so that one audit may have files of both.
 	Columns *columns.Map
 }
 
@@ -41,13 +43,10 @@ func Open(name string, in io.Reader, opt Options) (Source, error) {
 	shown := displayName(name)
 	f, packed, err := formatOf(name, opt.Format)
 	if err != nil {
-		return nil, fileError(shown, err)
+		return nil, fileError(shown, cmp.Or(notThere(name), err))
 	}
-	switch {
-	case f == formatCSV && opt.Columns == nil:
-		return nil, fileError(shown, errNoColumns)
-	case f == formatJSONLines && opt.Columns != nil:
-		return nil, fileError(shown, errNeedlessColumns)
+	if f == formatCSV && opt.Columns == nil {
+		return nil, fileError(shown, cmp.Or(notThere(name), ErrNoColumns))
 	}
 	if f == formatParquet {
 		if name == "-" || packed != packingNone {
@@ -68,4 +67,17 @@ func Open(name string, in io.Reader, opt Options) (Source, error) {
 		return nil, err
 	}
 	return table, nil
+}
+
+// notThere says that there is no file of this name. It goes before what else is
+// wrong with the name: that is of no use to who mistyped it.
+func notThere(name string) error {
+	if name == "-" {
+		return nil
+	}
+	info, err := os.Stat(name)
+	if err == nil && info.IsDir() {
+		return errDirectory
+	}
+	return err
 }

@@ -215,7 +215,6 @@ func TestFilesThatCannotBeRead(t *testing.T) {
 		{"a.yaml", nil, Options{}, "a.yaml: the name does not say what is in it; want one that ends in .jsonl, .ndjson, .csv or .parquet"},
 		{"a", nil, Options{Format: "xml"}, "a: there is no format xml; want jsonl, ndjson, csv, parquet"},
 		{"a.csv", nil, Options{}, "a.csv: a table needs a column map"},
-		{"a.jsonl", nil, table, "a.jsonl: JSON Lines take no column map"},
 		{"a.parquet.gz", nil, Options{}, "a.parquet.gz: a Parquet file is read from its end, so it must be a file, and not compressed as a whole"},
 		{"a.parquet", []byte("PAR1 and more than that"), Options{}, "a.parquet: this is not a whole Parquet file"},
 		{"a.parquet", nil, Options{}, "a.parquet: this is not a whole Parquet file"},
@@ -251,12 +250,12 @@ func TestFilesThatCannotBeRead(t *testing.T) {
 			t.Errorf("%s: got  %s\nwant %s", test.name, got, test.want)
 		}
 	}
-	for name, want := range map[string]string{"gone.jsonl": "no such file", "gone.parquet": "no such file"} {
-		if _, err := Open(filepath.Join(directory, name), nil, Options{}); err == nil || !strings.Contains(err.Error(), want) {
-			t.Errorf("%s: got %v, want %s", name, err, want)
+	for _, name := range []string{"gone.jsonl", "gone.parquet", "gone.csv", "gone.jsnl"} {
+		if _, err := Open(filepath.Join(directory, name), nil, Options{}); err == nil || !strings.HasSuffix(err.Error(), name+": no such file") {
+			t.Errorf("%s: got %v", name, err)
 		}
 	}
-	for _, name := range []string{"d.jsonl", "d.parquet"} {
+	for _, name := range []string{"d.jsonl", "d.parquet", "d.csv", "d"} {
 		if err := os.Mkdir(filepath.Join(directory, name), 0o700); err != nil {
 			t.Fatal(err)
 		}
@@ -266,6 +265,27 @@ func TestFilesThatCannotBeRead(t *testing.T) {
 	}
 	if _, err := Open("-", strings.NewReader("PAR1"), Options{Format: "parquet"}); err == nil || !strings.HasPrefix(err.Error(), "standard input: a Parquet file") {
 		t.Errorf("got %v", err)
+	}
+}
+
+// JSON Lines may be read beside tables, with the same options.
+func TestJSONLinesDoWithoutAColumnMap(t *testing.T) {
+	data := jsonLinesOf(t, demoRecords(t)...)
+	s, err := Open("-", bytes.NewReader(data), Options{Columns: mapOf(t, smallMap)})
+	if err != nil {
+		t.Fatal(err)
+	}
+	items, err := all(t, s)
+	if err != nil || len(items) != len(demoRecords(t)) || items[0].Record == nil {
+		t.Errorf("got %d items, %v", len(items), err)
+	}
+	for name, want := range map[string]bool{"a.csv.gz": true, "A.PARQUET": true, "a.jsonl": false, "-": false, "a": false} {
+		if IsTable(name, "") != want {
+			t.Errorf("%s: got %v", name, !want)
+		}
+	}
+	if !IsTable("-", "csv") {
+		t.Error("standard input is a table where its format is that of one")
 	}
 }
 

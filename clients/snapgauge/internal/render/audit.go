@@ -16,7 +16,7 @@ const mostRanked = 10
 // where and at what they fall short, what is worth a look, and what was tested for
 // it. It is the short form of the report: tables are cut where one would stop
 // reading, and say so.
-func Audit(s *pb.AuditSummary, o Options) string {
+func Audit(s *pb.AuditSummary, place PlaceOf, o Options) string {
 	p := o.page()
 	auditHead(p, s)
 	verdictTable(p, s, o)
@@ -24,7 +24,7 @@ func Audit(s *pb.AuditSummary, o Options) string {
 	shopTable(p, s, o)
 	paretoTable(p, s, o)
 	capabilityTable(p, s, o)
-	observations(p, s)
+	observations(p, s, place)
 	testTable(p, s, o)
 	if notes := s.GetNotes(); len(notes) > 0 {
 		section(p, "notes")

@@ -32,6 +32,31 @@ func crowded(s *pb.AuditSummary) *pb.AuditSummary {
 	return s
 }
 
+func nowhere(int64) (string, int64, bool) { return "", 0, false }
+
+// Examples are named by their places; without them by their indices, as the report
+// names them.
+func TestExamples(t *testing.T) {
+	o := &pb.AuditObservation{ExampleIndices: []int64{0, 2, 3, 9}}
+	for _, test := range []struct {
+		place PlaceOf
+		want  string
+	}{
+		{nowhere, "such as index 0, 2, 3, 9"},
+		{func(i int64) (string, int64, bool) { return "june.csv", i, i < 9 }, "such as index 0, 2, 3, 9"},
+		{func(i int64) (string, int64, bool) { return "june.csv", i + 2, true }, "such as june.csv:2, 4, 5, 11"},
+		{func(i int64) (string, int64, bool) { return fmt.Sprintf("%d.csv", i/3), i + 2, true }, "such as 0.csv:2, 4, 1.csv:5, 3.csv:11"},
+		{func(i int64) (string, int64, bool) { return fmt.Sprintf("setups/%d", i), 0, true }, "such as setups/0, setups/2, setups/3, setups/9"},
+	} {
+		if got := examples(o, test.place); got != test.want {
+			t.Errorf("got %q, want %q", got, test.want)
+		}
+	}
+	if got := examples(&pb.AuditObservation{}, nowhere); got != "" {
+		t.Errorf("got %q where there are none", got)
+	}
+}
+
 func TestAuditGolden(t *testing.T) {
 	summary := new(pb.AuditSummary)
 	data, err := os.ReadFile(filepath.Join("testdata", "audit.json")) // all of it is invented
@@ -47,12 +72,12 @@ func TestAuditGolden(t *testing.T) {
 		before := proto.CloneOf(s)
 		for _, look := range looks {
 			t.Run(name+"/"+look.name, func(t *testing.T) {
-				got := Audit(s, look.options)
+				got := Audit(s, nowhere, look.options)
 				golden(t, name+"-"+look.name, got)
 				fits(t, got, look.options.Width)
 			})
 		}
-		if plain, coloured := Audit(s, Options{Width: 80}), Audit(s, Options{Width: 80, Ink: true}); decolour(coloured) != plain {
+		if plain, coloured := Audit(s, nowhere, Options{Width: 80}), Audit(s, nowhere, Options{Width: 80, Ink: true}); decolour(coloured) != plain {
 			t.Errorf("%s: differs without its colour", name)
 		}
 		if !proto.Equal(s, before) {
@@ -71,11 +96,11 @@ func TestAuditIsCleaned(t *testing.T) {
 		ParetoCharacteristics: []*pb.AuditFindingCount{{DisplayName: bad}},
 		Characteristics: []*pb.AuditCharacteristic{{DisplayName: bad, SpecId: bad, Unit: bad, Distributions: []*pb.AuditDistribution{
 			{Capability: &pb.AuditCapability{Cpk: &pb.AuditEstimate{}}}}}},
-		Observations: []*pb.AuditObservation{{Because: bad, InnocentCauses: bad}},
+		Observations: []*pb.AuditObservation{{Because: bad, InnocentCauses: bad, ExampleIndices: []int64{0}}},
 		Tests:        []*pb.AuditTest{{EffectMeasure: bad}},
 	}
 	for _, width := range []int{40, 120} {
-		if got := Audit(s, Options{Width: width}); strings.ContainsAny(got, "\x1b\r\u202e") {
+		if got := Audit(s, func(int64) (string, int64, bool) { return bad, 1, true }, Options{Width: width}); strings.ContainsAny(got, "\x1b\r\u202e") {
 			t.Errorf("width %d: %q", width, got)
 		}
 	}

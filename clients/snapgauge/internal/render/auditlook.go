@@ -9,9 +9,13 @@ import (
 	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
 )
 
+// PlaceOf returns the file and the line of a record by its index; ok is false where
+// they are not known. The line is nought where the file is the record.
+type PlaceOf func(index int64) (file string, line int64, ok bool)
+
 // observations writes what is worth a look, strongest first: why, how sure, what
 // else may explain it.
-func observations(p *layout.Page, s *pb.AuditSummary) {
+func observations(p *layout.Page, s *pb.AuditSummary, place PlaceOf) {
 	all := s.GetObservations()
 	if len(all) == 0 {
 		return
@@ -34,7 +38,7 @@ func observations(p *layout.Page, s *pb.AuditSummary) {
 				effect += " (" + interval + ")"
 			}
 		}
-		p.Text(indent, layout.Dim, join("; ", probability("q", o.GetQValue()), effect, examples(o)))
+		p.Text(indent, layout.Dim, join("; ", probability("q", o.GetQValue()), effect, examples(o, place)))
 		if o.GetInnocentCauses() != "" {
 			p.Note(indent, "other causes:", layout.Dim, o.GetInnocentCauses())
 		}
@@ -45,14 +49,29 @@ func observations(p *layout.Page, s *pb.AuditSummary) {
 	}
 }
 
-// examples names some records that show it. They are counted from 0, as results
-// are.
-func examples(o *pb.AuditObservation) string {
-	var said []string
+// examples names some records that show it, by their places: the file is said once
+// for lines that follow in it. Where not all places are known, it is by their
+// indices, which the report and the results have as well.
+func examples(o *pb.AuditObservation, place PlaceOf) string {
+	var places, indices []string
+	before := ""
 	for _, i := range o.GetExampleIndices() {
-		said = append(said, strconv.FormatInt(i, 10))
+		indices = append(indices, strconv.FormatInt(i, 10))
+		switch file, line, ok := place(i); {
+		case !ok:
+		case line == 0:
+			places = append(places, file)
+		case file == before:
+			places = append(places, strconv.FormatInt(line, 10))
+		default:
+			places = append(places, file+":"+strconv.FormatInt(line, 10))
+			before = file
+		}
 	}
-	return prefixed("such as index ", strings.Join(said, ", "))
+	if len(places) < len(indices) {
+		return "such as index " + strings.Join(indices, ", ")
+	}
+	return prefixed("such as ", strings.Join(places, ", "))
 }
 
 // testTable says what was tested for, one line for each sign, so that nothing

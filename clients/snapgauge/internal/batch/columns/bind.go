@@ -59,6 +59,7 @@ type Table struct {
 
 	row    int64
 	cells  []Cell
+	about  string // the characteristic whose reading the row is, while that is read
 	faults faults
 
 	group group
@@ -184,7 +185,11 @@ func (t *Table) value(c *column, desc protoreflect.FieldDescriptor) (v protorefl
 }
 
 func (t *Table) fault(c *column, problem string) {
-	t.faults.add(t.row, fmt.Sprintf("column %q: %s", clip(t.title(c)), problem))
+	about := ""
+	if t.about != "" {
+		about = clip(t.about) + ", "
+	}
+	t.faults.add(t.row, fmt.Sprintf("%scolumn %q: %s", about, clip(t.title(c)), problem))
 }
 
 // faults are what is wrong with the rows of a record.

@@ -104,7 +104,7 @@ func (m *Map) title(c *column) string {
 const mostBytes = 4 << 20
 
 // Read reads a map from a file. What is wrong with it is told as
-// document.Errors.
+// document.Errors; where the file cannot be read, the error is that of the system.
 func Read(file string) (*Map, error) {
 	opened, err := os.Open(file)
 	if err != nil {

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/snapgauge/snapgauge/service/document"
 )
@@ -125,6 +126,26 @@ func TestTimes(t *testing.T) {
 		if text := got.UTC().Format("2006-01-02T15:04:05.999999999Z07:00"); problem == "" && text != test.want || (problem == "") != (test.want != "") {
 			t.Errorf("%s in %q: got %s %s, want %s", test.text, test.pattern, text, problem, test.want)
 		}
+	}
+}
+
+// A day that is in no calendar is told from a text that is no day.
+func TestTimesThatAreNone(t *testing.T) {
+	german, err := newTimeLayout("DD.MM.YYYY hh:mm")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for text, want := range map[string]string{
+		"31.02.2026 11:58": `got "31.02.2026 11:58", and there is no such day or hour in the form DD.MM.YYYY hh:mm`,
+		"02.31.2026 11:58": `got "02.31.2026 11:58", and there is no such day or hour in the form DD.MM.YYYY hh:mm`,
+		"02.03.2026":       `got "02.03.2026", want a time in the form DD.MM.YYYY hh:mm`,
+	} {
+		if _, got := german.parse(text, time.UTC); got != want {
+			t.Errorf("got %s, want %s", got, want)
+		}
+	}
+	if _, got := iso.parse("2026-02-31 11:58", time.UTC); got != `got "2026-02-31 11:58", and there is no such day or hour` {
+		t.Errorf("got %s", got)
 	}
 }
 

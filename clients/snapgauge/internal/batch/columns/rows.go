@@ -133,6 +133,11 @@ func (t *Table) collect(r *record) {
 		t.collectInstrument(r, entry.message)
 	}
 	if m := t.entryFor(t.record.field("readings").entries); m != nil {
+		if c := m.field("characteristic").column; c != nil {
+			cell, _ := t.cell(c)
+			t.about = cell.String()
+			defer func() { t.about = "" }()
+		}
 		if reading := t.reading(m); reading != nil {
 			r.Readings = append(r.Readings, reading)
 		}

@@ -63,7 +63,7 @@ readings:
 		recordOf(t, fmt.Sprintf(head, "", "service", "2026-07-02T10:51:00Z")),
 		`column "Betriebsstunden": got "0.4", want a number such as 12,5 without points; ` +
 			`column "Auftragsart": got "Übergab", want one of PRE_DELIVERY, HANDOVER, FIRST_SERVICE, SERVICE; ` +
-			`column "Datum": got "02.07.2026 25:00", want a time in the form DD.MM.YYYY hh:mm; and 2 more`,
+			`column "Datum": got "02.07.2026 25:00", and there is no such day or hour in the form DD.MM.YYYY hh:mm; and 2 more`,
 		`has 2 cells, want 11 as the first row has`,
 		`column "Datum": got 2026-03-29 02:30:00, which the clocks of Europe/Vienna left out`,
 		recordOf(t, fmt.Sprintf(head, "0", "service", "2026-10-25T00:30:00Z")+"readings: [{characteristic: steering_free, pass: false}]"),
@@ -128,7 +128,7 @@ readings:
   - {characteristic: oil_tank_fill, value: 420, unit: mL, time: 2026-07-02T10:05:00Z}
   - {characteristic: throttle_free_play, value: 4.1, unit: mm}`)},
 		{6, `row 7, column "Tool": rows of one record do not say the same of "rule-1"; ` +
-			`row 7, column "Result": got "4l", want a number; the unit stands in the column map, not in the cell`},
+			`row 7, oil_tank_fill, column "Result": got "4l", want a number; the unit stands in the column map, not in the cell`},
 		{8, `row 9, column "VIN": got "0VST2E3C7TA000703", but row 8 of the same record has "0VST2E3C7TA000702"`},
 		{10, `row 11, is broken`},
 		{12, `row 11, which may belong to it, cannot be read`},

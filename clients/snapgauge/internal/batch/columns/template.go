@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"io"
 	"regexp"
+	"slices"
 	"strings"
 
 	"github.com/snapgauge/snapgauge/clients/snapgauge/internal/layout"
@@ -19,7 +20,7 @@ import (
 // Template is a column map to begin with: for a table that has the readings of
 // one model.
 type Template struct {
-	// Sheet has the characteristics.
+	// Sheet has the characteristics, and those of the options that may be fitted.
 	Sheet *pb.SpecSheet
 	// Phase whose required characteristics are taken; unspecified means all.
 	Phase pb.Phase
@@ -114,7 +115,7 @@ func (t Template) yaml() string {
 	l.optional(t.Optional, "  ", "options: {column: options}  # in one cell, between blanks or commas")
 	l.add("  conditions: []  # those that hold for every reading, such as on_work_stand")
 	l.comment("  ", "The shop's instruments, such as:")
-	l.comment("  ", "- {id: wrench-1, kind: torque_wrench, unit: N.m, max_deviation_percent: 4}")
+	l.add("  # - {id: wrench-1, kind: torque_wrench, unit: N.m, max_deviation_percent: 4}")
 	l.add("  instruments: []")
 	l.add("  readings:")
 	if t.Readings {
@@ -123,28 +124,65 @@ func (t Template) yaml() string {
 		for _, c := range t.characteristics() {
 			t.wide(l, c)
 		}
+		// A record without the column options has none of these.
+		for _, c := range t.fitted() {
+			t.wide(l, c)
+		}
 	}
 	return l.String()
 }
 
-func (t Template) characteristics() []*pb.Characteristic {
-	var result []*pb.Characteristic
+// templated is a characteristic that has a place in the map.
+type templated struct {
+	*pb.Characteristic
+	option string // with which it is wanted; empty where it always is
+}
+
+// wanted reports whether the map is to have a characteristic.
+func (t Template) wanted(c *pb.Characteristic) bool {
+	return t.Phase == pb.Phase_PHASE_UNSPECIFIED || slices.Contains(c.GetRequiredIn(), t.Phase)
+}
+
+func (t Template) characteristics() []templated {
+	var result []templated
 	for _, c := range t.Sheet.GetCharacteristics() {
-		for _, phase := range c.GetRequiredIn() {
-			if phase == t.Phase || t.Phase == pb.Phase_PHASE_UNSPECIFIED {
-				result = append(result, c)
-				break
+		if t.wanted(c) {
+			result = append(result, templated{c, ""})
+		}
+	}
+	return result
+}
+
+// fitted are the characteristics that are wanted with an option only.
+func (t Template) fitted() []templated {
+	var result []templated
+	seen := make(map[string]bool)
+	others := make(map[string]*pb.Characteristic) // those of the sheet that are not wanted without one
+	for _, c := range t.Sheet.GetCharacteristics() {
+		seen[c.GetId()] = true
+		if !t.wanted(c) {
+			others[c.GetId()] = c
+		}
+	}
+	for _, o := range t.Sheet.GetOptions() {
+		for _, c := range o.GetAmendment().GetAdd() {
+			if t.wanted(c) && !seen[c.GetId()] {
+				result = append(result, templated{c, o.GetId()})
+				seen[c.GetId()] = true
 			}
 		}
-		if t.Phase == pb.Phase_PHASE_UNSPECIFIED && len(c.GetRequiredIn()) == 0 {
-			result = append(result, c)
+		for _, change := range o.GetAmendment().GetOverride() {
+			if c := others[change.GetId()]; c != nil && slices.Contains(change.GetRequiredIn(), t.Phase) {
+				result = append(result, templated{c, o.GetId()})
+				delete(others, change.GetId())
+			}
 		}
 	}
 	return result
 }
 
 // result is the field that readings of a characteristic have, and their unit.
-func (t Template) result(c *pb.Characteristic) (field, unit string) {
+func (t Template) result(c templated) (field, unit string) {
 	switch {
 	case c.GetInspection() != nil:
 		return "pass", ""
@@ -161,12 +199,16 @@ func (t Template) result(c *pb.Characteristic) (field, unit string) {
 
 // wide writes the entries of one characteristic for a table in which a row is a
 // record.
-func (t Template) wide(l *lines, c *pb.Characteristic) {
+func (t Template) wide(l *lines, c templated) {
 	field, unit := t.result(c)
 	heading := c.GetDisplayName()
-	if specified := render.Specified(c, t.Units); specified != "" {
+	if c.option != "" {
+		heading += ", with " + c.option
+	}
+	if specified := render.Specified(c.Characteristic, t.Units); specified != "" {
 		heading += ": " + specified
 	}
+	always := t.Optional || c.option == ""
 	l.comment("  ", heading)
 	if accepted := c.GetChoice().GetAccepted(); len(accepted) > 0 {
 		l.comment("  ", "accepted: "+phrase.AnyQuoted(accepted))
@@ -185,11 +227,15 @@ func (t Template) wide(l *lines, c *pb.Characteristic) {
 	if unit != "" {
 		l.optional(t.Optional, "  ", "  unit: %s", scalar(unit))
 	}
-	l.add("  - characteristic: %s", scalar(c.GetId()))
-	l.add("    stage: as_left")
-	l.add("    %s: {column: %s}", field, in(""))
+	l.optional(always, "  ", "- characteristic: %s", scalar(c.GetId()))
+	l.optional(always, "  ", "  stage: as_left")
+	l.optional(always, "  ", "  %s: {column: %s}", field, in(""))
 	if unit != "" {
-		l.add("    unit: %s", scalar(unit))
+		l.optional(always, "  ", "  unit: %s", scalar(unit))
+	}
+	if specified := c.GetReferenceConditions(); len(specified) > 0 {
+		// Whether it was read so the table does not say, so whoever knows must.
+		l.add("    #conditions: [%s]  # as specified; for shops that always read it so", conditionNames(specified))
 	}
 	if field == "value" && c.GetCount() == nil && c.GetAdjuster() == nil {
 		l.optional(t.Optional, "    ", "instrument: {column: %s}", in(" instrument"))
@@ -212,7 +258,7 @@ func (t Template) wide(l *lines, c *pb.Characteristic) {
 // kind of result, the numbers being what is left.
 func (t Template) long(l *lines) {
 	ids := make(map[string][]string)
-	for _, c := range t.characteristics() {
+	for _, c := range append(t.characteristics(), t.fitted()...) {
 		field, _ := t.result(c)
 		ids[field] = append(ids[field], c.GetId())
 	}
@@ -232,9 +278,20 @@ func (t Template) long(l *lines) {
 		if field == "value" {
 			l.add("    unit: {column: unit}")
 			l.optional(t.Optional, "    ", "instrument: {column: instrument}")
+			l.optional(t.Optional, "    ", "fitted: {renewed: {column: renewed}, locked: {column: locked}}")
 		}
+		l.optional(t.Optional, "    ", "conditions: {column: conditions}  # in which it was read, in one cell")
 		l.optional(t.Optional, "    ", "time: {column: time}")
 	}
+}
+
+// conditionNames are conditions as a record has them.
+func conditionNames(conditions []pb.Condition) string {
+	names := make([]string, len(conditions))
+	for i, condition := range conditions {
+		names[i] = strings.ToLower(phrase.Name(condition))
+	}
+	return strings.Join(names, ", ")
 }
 
 // bare is text that YAML takes as text without quotes.

@@ -55,7 +55,7 @@ func TestTemplate(t *testing.T) {
 		if !template.Readings {
 			want = len(template.characteristics())
 			if template.Optional {
-				want *= 2
+				want = 2 * (want + len(template.fitted()))
 			}
 		}
 		if got := len(results[0].Record.GetReadings()); got != want {
@@ -67,7 +67,7 @@ func TestTemplate(t *testing.T) {
 // filled writes something fitting in every column.
 func filled(t *testing.T, template Template, titles []string) []string {
 	kinds := make(map[string]string)
-	for _, c := range template.Sheet.GetCharacteristics() {
+	for _, c := range append(template.characteristics(), template.fitted()...) {
 		kinds[c.GetId()], _ = template.result(c)
 	}
 	row := make([]string, len(titles))
@@ -76,10 +76,12 @@ func filled(t *testing.T, template Template, titles []string) []string {
 		switch {
 		case strings.HasSuffix(title, "time"):
 			row[i] = "2026-07-02T10:05:00Z"
-		case strings.HasSuffix(what, "renewed"), strings.HasSuffix(what, "locked"):
+		case strings.HasSuffix(title, "renewed"), strings.HasSuffix(title, "locked"):
 			row[i] = "yes"
 		case title == "phase":
 			row[i] = "handover"
+		case title == "conditions":
+			row[i] = "on_wheels, engine_cold"
 		case title == "characteristic":
 			row[i] = "chain_slack"
 		case title == "stage":
@@ -93,6 +95,49 @@ func filled(t *testing.T, template Template, titles []string) []string {
 		}
 	}
 	return row
+}
+
+// What an option brings or requires has a place in the map, once and with the
+// option's name; without a column for the options it is a comment.
+func TestTemplateHasWhatOptionsBring(t *testing.T) {
+	limits := func(unit string) *pb.Limits { return &pb.Limits{Unit: unit} }
+	handover := []pb.Phase{pb.Phase_PHASE_HANDOVER}
+	added := &pb.Characteristic{Id: "lead", DisplayName: "Lead", RequiredIn: handover, Kind: &pb.Characteristic_Inspection{Inspection: &pb.Inspection{}},
+		ReferenceConditions: []pb.Condition{pb.Condition_CONDITION_ON_WORK_STAND, pb.Condition_CONDITION_ENGINE_COLD}}
+	template := Template{Phase: pb.Phase_PHASE_HANDOVER, Sheet: &pb.SpecSheet{
+		Make: "Invented", Model: "One", ModelYear: 2026, Market: "EU",
+		Characteristics: []*pb.Characteristic{
+			{Id: "chain", DisplayName: "Chain", RequiredIn: handover, Limits: limits("mm"), Kind: &pb.Characteristic_Measured{}},
+			{Id: "mix", DisplayName: "Mix", Limits: limits("mL"), Kind: &pb.Characteristic_Measured{}},
+		},
+		Options: []*pb.Option{
+			{Id: "grips", Amendment: &pb.Amendment{Add: []*pb.Characteristic{added, {Id: "later", RequiredIn: []pb.Phase{pb.Phase_PHASE_SERVICE}}}}},
+			{Id: "warm_grips", Amendment: &pb.Amendment{Add: []*pb.Characteristic{added}}},
+			{Id: "kit", Amendment: &pb.Amendment{Override: []*pb.Characteristic{{Id: "mix", RequiredIn: handover}}}},
+		},
+	}}
+	var b strings.Builder
+	if err := template.Write(&b); err != nil {
+		t.Fatal(err)
+	}
+	for line, want := range map[string]int{
+		"  - characteristic: chain\n": 1, "  # Lead, with grips\n": 1, "  #- characteristic: lead\n": 2, "  #  stage: as_left\n": 2,
+		"    #conditions: [on_work_stand, engine_cold]  # as specified": 1, "  # Mix, with kit\n": 1, "later": 0, "warm_grips": 0,
+	} {
+		if got := strings.Count(b.String(), line); got != want {
+			t.Errorf("%q is there %d times, want %d times", line, got, want)
+		}
+	}
+	template.Optional = true
+	b.Reset()
+	if err := template.WriteHeader(&b); err != nil || !strings.Contains(b.String(), ",lead as found,lead,") || !strings.Contains(b.String(), ",mix (mL)") {
+		t.Errorf("got %s, %v", b.String(), err)
+	}
+	template.Readings = true
+	b.Reset()
+	if err := template.Write(&b); err != nil || !strings.Contains(b.String(), "[lead]\n") {
+		t.Errorf("got %s, %v", b.String(), err)
+	}
 }
 
 // Whatever a sheet says, the template reads back.

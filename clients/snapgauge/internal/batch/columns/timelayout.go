@@ -1,6 +1,7 @@
 package columns
 
 import (
+	"errors"
 	"fmt"
 	"strings"
 	"time"
@@ -73,9 +74,12 @@ func newTimeLayout(pattern string) (timeLayout, error) {
 // parse reads a time. Where it has no offset, it is one in the zone, which may be
 // nil. The problem says what is wrong with it, or is empty.
 func (l timeLayout) parse(text string, zone *time.Location) (t time.Time, problem string) {
+	never := false // it has the right form, and is in no calendar or on no clock
 	for _, one := range l.layouts {
 		t, err := time.Parse(one, text)
 		if err != nil {
+			bad := (*time.ParseError)(nil)
+			never = never || errors.As(err, &bad) && strings.HasSuffix(bad.Message, "out of range")
 			continue
 		}
 		if strings.HasSuffix(one, "Z07:00") {
@@ -83,7 +87,12 @@ func (l timeLayout) parse(text string, zone *time.Location) (t time.Time, proble
 		}
 		return inZone(t, zone)
 	}
-	if l.pattern != "" {
+	switch {
+	case never && l.pattern != "": // or day and month stand the other way round
+		return t, fmt.Sprintf("got %q, and there is no such day or hour in the form %s", clip(text), l.pattern)
+	case never:
+		return t, fmt.Sprintf("got %q, and there is no such day or hour", clip(text))
+	case l.pattern != "":
 		return t, fmt.Sprintf("got %q, want a time in the form %s", clip(text), l.pattern)
 	}
 	return t, fmt.Sprintf("got %q, want a time such as 2026-03-01T09:20:00Z or 2026-03-01 09:20", clip(text))
