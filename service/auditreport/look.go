@@ -105,7 +105,7 @@ func (b *builder) observation(rank int, o *pb.AuditObservation) observation {
 	out.Facts = append(out.Facts, fact{"q-value", probability(o.GetQValue())}, fact{"p-value", probability(o.GetPValue())})
 	var examples []string
 	for _, i := range o.GetExampleIndices() {
-		examples = append(examples, strconv.FormatInt(i, 10))
+		examples = append(examples, strconv.FormatInt(i+1, 10)) // people count from 1
 	}
 	out.Examples = phrase.All(examples)
 	return out

@@ -3,6 +3,7 @@ package server
 import (
 	"context"
 	"errors"
+	"fmt"
 	"slices"
 	"strings"
 
@@ -109,8 +110,17 @@ func ofBadRecord(err error) (reason, message string, ok bool) {
 	var (
 		unfit *catalogue.UnfitError
 		other *otherModelError
+		form  *gauge.RecordError
 	)
 	switch {
+	case errors.As(err, &form):
+		// As the errors of the shape are told: paths begin in the record.
+		first := form.Violations[0]
+		message = first.Path + ": " + first.Message
+		if more := len(form.Violations) - 1; more > 0 {
+			message += fmt.Sprintf(" (and %d more)", more)
+		}
+		return string(first.Reason), oneLine(message), true
 	case errors.As(err, &unfit):
 		return reasonSpecUnfit, oneLine(unfit.Name + " cannot be used"), true
 	case errors.As(err, &other):
