@@ -231,7 +231,7 @@ func TestJoinFindsAcross(t *testing.T) {
 	for sign, want := range map[pb.AuditSign]int64{
 		pb.AuditSign_AUDIT_SIGN_REPEATED_READINGS:    1,
 		pb.AuditSign_AUDIT_SIGN_VIN_SEEN_BEFORE:      1,
-		pb.AuditSign_AUDIT_SIGN_INSTRUMENT_ELSEWHERE: 1, // CAL-north is in the copy too, in the same hours
+		pb.AuditSign_AUDIT_SIGN_INSTRUMENT_ELSEWHERE: 1, // CAL-1-north is in the copy too, in the same hours
 	} {
 		if got[sign] != want {
 			t.Errorf("%v: got %d, want %d", sign, got[sign], want)

@@ -1,9 +1,11 @@
 package audit
 
 import (
+	"bytes"
 	"crypto/sha256"
 	"errors"
 	"fmt"
+	"math"
 
 	"github.com/fxamacker/cbor/v2"
 	"google.golang.org/protobuf/proto"
@@ -49,7 +51,7 @@ var (
 		Sort: cbor.SortCoreDeterministic, NaNConvert: cbor.NaNConvert7e00, InfConvert: cbor.InfConvertNone,
 	}.EncMode())
 	decoding = must(cbor.DecOptions{
-		MaxNestedLevels: 16, MaxArrayElements: 1 << 20, MaxMapPairs: 1 << 17,
+		MaxNestedLevels: 16, MaxArrayElements: mostVINBuckets, MaxMapPairs: mostCells,
 		DupMapKey: cbor.DupMapKeyEnforcedAPF, IndefLength: cbor.IndefLengthForbidden, TagsMd: cbor.TagsForbidden,
 	}.DecMode())
 )
@@ -68,19 +70,23 @@ func (a *Auditor) Save(cursor string) ([]byte, error) {
 	if err != nil {
 		return nil, fmt.Errorf("options: %w", err)
 	}
-	payload, err := encoding.Marshal(saved{Version, a.engine, options, cursor, a.ledger})
-	if err != nil {
+	checkpoint := bytes.NewBuffer(make([]byte, sha256.Size, max(sha256.Size, a.size)))
+	if err := encoding.NewEncoder(checkpoint).Encode(saved{Version, a.engine, options, cursor, a.ledger}); err != nil {
 		return nil, fmt.Errorf("ledger: %w", err)
 	}
-	digest := sha256.Sum256(payload)
-	return append(digest[:], payload...), nil
+	data := checkpoint.Bytes()
+	digest := sha256.Sum256(data[sha256.Size:])
+	copy(data, digest[:])
+	a.size = len(data) + len(data)/8
+	return data, nil
 }
 
 // Restore makes the auditor that was saved, and gives the cursor it was saved
 // with. The error is [ErrDamaged] or a *[VersionError]. Whatever the bytes are, it
-// needs no more memory than an audit may.
+// needs no more than a few times the memory that the largest audit does, and the
+// auditor is one that an audit could have left, as far as counts and places go.
 func Restore(checkpoint []byte, engine string) (a *Auditor, cursor string, err error) {
-	if len(checkpoint) < sha256.Size {
+	if len(checkpoint) < sha256.Size || len(checkpoint) > MaxCheckpoint {
 		return nil, "", ErrDamaged
 	}
 	payload := checkpoint[sha256.Size:]
@@ -97,9 +103,12 @@ func Restore(checkpoint []byte, engine string) (a *Auditor, cursor string, err e
 	case first.Engine != engine:
 		return nil, "", &VersionError{"engine", first.Engine, engine}
 	}
+	if items(payload) > mostItems {
+		return nil, "", ErrDamaged
+	}
 	var s saved
 	options := new(pb.AuditOptions)
-	if decoding.Unmarshal(payload, &s) != nil || proto.Unmarshal(s.Options, options) != nil {
+	if decoding.Unmarshal(payload, &s) != nil || len(s.Options) > mostOptions || proto.Unmarshal(s.Options, options) != nil {
 		return nil, "", ErrDamaged
 	}
 	a = New(options, engine)
@@ -108,6 +117,7 @@ func Restore(checkpoint []byte, engine string) (a *Auditor, cursor string, err e
 	orEmpty(&a.Reasons, empty.Reasons)
 	orEmpty(&a.ByPhase, empty.ByPhase)
 	orEmpty(&a.ByMonth, empty.ByMonth)
+	orEmpty(&a.Duties, empty.Duties)
 	orEmpty(&a.Rings, empty.Rings)
 	orEmpty(&a.Shown, empty.Shown)
 	if !a.index() {
@@ -122,104 +132,62 @@ func orEmpty[K comparable, V any](m *map[K]V, empty map[K]V) {
 	}
 }
 
-// index makes the look-ups of a ledger that was read, and reports whether the
-// ledger is one that an audit could have left: nothing in it leads outside it or
-// is larger than it may be. A digest shows no more than that it was not damaged on
-// the way.
-func (a *Auditor) index() bool {
-	people, shops := a.People.size(), a.Shops.size()
-	ok := a.Records >= 0 && a.Errors >= 0 && a.Errors <= a.Records &&
-		a.Shops.restore(mostShops) && a.People.restore(mostTechnicians) && a.Revised.restore(mostRevisions) &&
-		len(a.ByShop) <= shops && len(a.ByHand) <= people && len(a.ByRev) <= a.Revised.size() &&
-		len(a.Works) <= people && len(a.Models) <= a.Revised.size() && len(a.Reasons) <= mostReasons &&
-		len(a.Chars) <= mostCharacteristics && len(a.Kinds) <= mostKinds &&
-		a.VINs.sound(mostVINBuckets, a.Records, people) && a.Repeats.sound(mostRepeatBuckets, a.Records, people) &&
-		a.Places.sound(mostPlaceBuckets, a.Records, people) &&
-		within(a.Works, shops) && keysWithin(a.Rings, people) && keysWithin(a.Shown, people) &&
-		len(a.ByMonth) <= mostMonths && noNil(a.ByMonth) && noNil(a.ByPhase) && noNil(a.Rings)
-	if !ok {
-		return false
-	}
-	for _, r := range a.Rings {
-		if len(r.Signatures) > ringSize || len(r.Records) != len(r.Signatures) || len(r.Units) != len(r.Signatures) {
-			return false
-		}
-		for _, s := range r.Signatures {
-			if len(s) > mostSignature {
-				return false
+const (
+	// mostItems bounds the data items of a checkpoint. The largest audit is below it;
+	// an item of one byte may need 40 bytes of memory.
+	mostItems = 16_000_000
+	// mostOptions bounds the options in bytes.
+	mostOptions = 4096
+)
+
+// items counts the data items of CBOR that is well formed and has no indefinite
+// lengths. What is in an array or a map follows its head, so that nothing is nested
+// here.
+func items(payload []byte) (n int) {
+	for at := 0; at < len(payload); n++ {
+		major, info := payload[at]>>5, payload[at]&31
+		at++
+		length := uint64(info)
+		if width := 0; info >= 24 {
+			if width = 1 << (info - 24); info > 27 || width > len(payload)-at {
+				return math.MaxInt
 			}
+			length = 0
+			for _, b := range payload[at : at+width] {
+				length = length<<8 | uint64(b)
+			}
+			at += width
+		}
+		if isText := major == 2 || major == 3; isText {
+			if length > uint64(len(payload)-at) {
+				return math.MaxInt
+			}
+			at += int(length)
 		}
 	}
-	for _, shown := range a.Shown {
-		if len(shown) != recordSigns {
-			return false
-		}
+	return n
+}
+
+// index makes the look-ups of a ledger that was read, and reports whether it is
+// sound.
+func (a *Auditor) index() bool {
+	if !a.Shops.index() || !a.People.index() || !a.Revised.index() || !a.sound() {
+		return false
 	}
 	for i := range a.Kinds {
-		k := &a.Kinds[i]
-		a.kinds[kindKey{k.Code, k.ID}] = int32(i)
+		a.kinds[kindKey{a.Kinds[i].Code, a.Kinds[i].ID}] = int32(i)
 	}
 	for i, c := range a.Chars {
-		if c == nil || !a.indexCharacteristic(c) {
-			return false
+		a.chars[charKey{c.Spec, c.ID, c.Unit}] = int32(i)
+		a.cells.months += len(c.Months)
+		a.cells.revisions += len(c.Revisions)
+		a.cells.shops += len(c.Shops)
+		a.cells.limits += len(c.Limits)
+		for _, s := range c.Strata {
+			a.cells.hands += len(s.Hands)
 		}
-		a.chars[charKey{c.Spec, c.ID}] = int32(i)
 	}
 	return len(a.chars) == len(a.Chars) && len(a.kinds) == len(a.Kinds) &&
-		max(a.cells.months, a.cells.revisions, a.cells.shops, a.cells.hands, a.cells.limits) <= mostCells
-}
-
-// mostReasons bounds the reasons of errors, which are the service's own.
-const mostReasons = 256
-
-func (a *Auditor) indexCharacteristic(c *characteristic) bool {
-	if !noNil(c.Months) || !noNil(c.Revisions) || !noNil(c.Shops) ||
-		!keysWithin(c.Revisions, a.Revised.size()) || !keysWithin(c.Shops, a.Shops.size()) {
-		return false
-	}
-	a.cells.months += len(c.Months)
-	a.cells.revisions += len(c.Revisions)
-	a.cells.shops += len(c.Shops)
-	a.cells.limits += len(c.Limits)
-	for _, l := range c.Limits {
-		if l == nil || l.Revision < 0 || int(l.Revision) >= a.Revised.size() || !l.Left.sound() || !l.Found.sound() {
-			return false
-		}
-	}
-	for _, s := range c.Strata {
-		if s == nil || !(s.Step > 0) || !noNil(s.Hands) || !keysWithin(s.Hands, a.People.size()) {
-			return false
-		}
-		a.cells.hands += len(s.Hands)
-	}
-	return true
-}
-
-func (v *values) sound() bool { return v.Cells == nil || len(v.Cells) == histogramCells }
-
-func within(places []int32, size int) bool {
-	for _, p := range places {
-		if p < 0 || int(p) >= size {
-			return false
-		}
-	}
-	return true
-}
-
-func keysWithin[V any](m map[int32]V, size int) bool {
-	for k := range m {
-		if k < 0 || int(k) >= size {
-			return false
-		}
-	}
-	return true
-}
-
-func noNil[V any](m map[int32]*V) bool {
-	for _, v := range m {
-		if v == nil {
-			return false
-		}
-	}
-	return true
+		max(a.cells.months, a.cells.revisions, a.cells.shops) <= mostCells &&
+		a.cells.hands <= mostHands && a.cells.limits <= mostLimits
 }

@@ -19,7 +19,12 @@
 // how it differs from elsewhere and what innocent causes it may have. Each test
 // compares a person with all others under the same conditions, so that what
 // everybody does, such as clicking a wrench at its nominal torque, counts against
-// nobody.
+// nobody: readings of one characteristic in steps of one size, records of one
+// revision and phase where the sign depends on what the sheet asks for.
+//
+// The p-values suppose that one reading says nothing of the next. People and
+// instruments have habits, so a small p-value alone is not told: the effect must be
+// larger than habits are.
 package audit
 
 // Version is the version of what an audit means. Raise it whenever the same

@@ -1,7 +1,6 @@
 package audit
 
 import (
-	"cmp"
 	"math"
 	"slices"
 	"sync"
@@ -9,7 +8,6 @@ import (
 
 	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
 	"github.com/snapgauge/snapgauge/service/gauge"
-	"github.com/snapgauge/snapgauge/service/vin"
 )
 
 // Entry is one record made ready for an [Auditor]: judged, or with the reason why
@@ -25,6 +23,7 @@ type Entry struct {
 
 	spec       string
 	samples    []sample
+	told       int32    // characteristics that the engine told of
 	signature  []uint32 // see signatureOf
 	timed      bool     // enough time stamps to contradict each other
 	paced      bool     // the sheet knows a least time, the record how long it took
@@ -38,6 +37,7 @@ type Entry struct {
 // sample is what an entry keeps of a [gauge.Sample].
 type sample struct {
 	c       *pb.Characteristic
+	order   int32 // in the job
 	outcome pb.OutcomeKind
 
 	scaled         bool // value counts in means and capability
@@ -47,6 +47,7 @@ type sample struct {
 	lower, upper   float64
 	nominal        float64
 	hasNominal     bool
+	marks          bool    // two units hardly share it by chance
 	step           float64 // the last digit's weight, nought where it is not known
 	digitMatters   bool    // it was not set to the nominal value, and lies in its limits
 	steps          float64 // from the nominal value or a limit, so that options and revisions can be compared
@@ -55,6 +56,15 @@ type sample struct {
 	limitMatters   bool // there are limits, and enough steps between them
 	atLimit        bool
 	nominalMatters bool
+}
+
+// frame is what the value is seen in.
+func (s *sample) frame() frame {
+	f := frame{s.lower, s.upper, math.NaN()}
+	if s.hasNominal {
+		f.nominal = s.nominal
+	}
+	return f
 }
 
 // Failed makes the entry of a record that could not be judged. The record is nil
@@ -90,6 +100,7 @@ func borrow() []sample { return (*lists.Get().(*[]sample))[:0] }
 
 func giveBack(e *Entry) {
 	if cap(e.samples) > 0 {
+		clear(e.samples) // a list that waits must not hold a sheet
 		samples := e.samples[:0]
 		lists.Put(&samples)
 		e.samples = nil
@@ -102,82 +113,44 @@ func (e *Entry) Report() *pb.Report { return e.report }
 
 // take keeps what is needed of one characteristic.
 func (e *Entry) take(s *gauge.Sample) {
+	order := e.told
+	e.told++
 	if s.Outcome == pb.OutcomeKind_OUTCOME_KIND_NOT_APPLICABLE {
 		return
 	}
-	kept := sample{c: s.Characteristic, outcome: s.Outcome, lower: s.Lower, upper: s.Upper, nominal: s.Nominal, hasNominal: s.HasNominal}
-	if !s.Numeric || s.Reading == nil || !s.Scaled {
-		e.samples = append(e.samples, kept)
-		return
+	e.samples = append(e.samples, sample{
+		c: s.Characteristic, order: order, outcome: s.Outcome,
+		lower: s.Lower, upper: s.Upper, nominal: s.Nominal, hasNominal: s.HasNominal,
+	})
+	if s.Numeric && s.Reading != nil && s.Scaled {
+		e.read(&e.samples[len(e.samples)-1], s)
 	}
+}
+
+// read keeps what is needed of a value on a scale.
+func (e *Entry) read(kept *sample, s *gauge.Sample) {
 	kept.value, kept.found = s.Value, s.FoundValue
-	kept.scaled, kept.hasFound = s.Stands, s.Found.GetResult() != nil
-	step := e.stepOf(s)
-	kept.atNominal = s.HasNominal && near(s.Value, s.Nominal, step)
-	if step > 0 {
+	kept.scaled = s.Stands && sane(s.Value)
+	kept.hasFound = s.Found.GetResult() != nil && sane(s.FoundValue)
+	shown := e.stepOf(s)       // in the reading's unit
+	step := inLimits(shown, s) // in that of the limits
+	kept.atNominal = atNominal(s, step)
+	fine := true
+	if steps := (s.Upper - s.Lower) / step; step > 0 {
 		kept.step = step
-		kept.digit = int8(math.Mod(math.Abs(math.Round(s.Reading.GetValue()/step)), 10))
+		kept.digit = int8(math.Mod(math.Abs(math.Round(s.Reading.GetValue()/shown)), 10))
+		within := s.Value >= s.Lower && s.Value <= s.Upper
 		if origin := originOf(s); !math.IsInf(origin, 0) {
-			kept.digitMatters = !kept.atNominal && s.Value >= s.Lower && s.Value <= s.Upper
-			kept.steps = (s.Value - origin) / inUnit(step, s)
+			kept.steps = (s.Value - origin) / step
+			kept.digitMatters = !kept.atNominal && within && sane(kept.steps)
+		}
+		if fine = steps >= leastSteps; fine {
+			kept.limitMatters = !math.IsInf(s.Lower, 0) || !math.IsInf(s.Upper, 0)
+			kept.atLimit = within && (s.Value-s.Lower <= 1.01*step || s.Upper-s.Value <= 1.01*step)
+			kept.nominalMatters = s.HasNominal
 		}
 	}
-	if steps := (s.Upper - s.Lower) / inUnit(step, s); step > 0 && (steps >= leastSteps || math.IsInf(steps, 1)) {
-		inward := inUnit(step, s) * 1.01
-		kept.limitMatters = !math.IsInf(s.Lower, 0) || !math.IsInf(s.Upper, 0)
-		kept.atLimit = s.Value >= s.Lower && s.Value <= s.Upper &&
-			(s.Value-s.Lower <= inward || s.Upper-s.Value <= inward)
-		kept.nominalMatters = s.HasNominal
-	}
-	e.samples = append(e.samples, kept)
-}
-
-// originOf is what a reading is counted from in steps; infinite where there is
-// nothing.
-func originOf(s *gauge.Sample) float64 {
-	switch {
-	case s.HasNominal:
-		return s.Nominal
-	case !math.IsInf(s.Lower, 0):
-		return s.Lower
-	}
-	return s.Upper
-}
-
-// leastSteps is how many steps of the last digit lie between the limits at least
-// where it is asked whether readings stand at one: with fewer, most honest ones
-// do.
-const leastSteps = 8
-
-// inUnit is a step of the reading's unit in the unit of the limits, for units that
-// differ by a factor.
-func inUnit(step float64, s *gauge.Sample) float64 {
-	if given := s.Reading.GetValue(); given != 0 && s.Value != given && s.Value != 0 {
-		return step * math.Abs(s.Value/given)
-	}
-	return step
-}
-
-// near reports whether a value is the nominal one, but for what a conversion of
-// units rounds.
-func near(value, nominal, step float64) bool {
-	return math.Abs(value-nominal) <= 1e-9*math.Max(math.Abs(nominal), step)
-}
-
-// stepOf gives the weight of the last digit of a reading, in its own unit: what
-// its instrument shows, where the record says so in that unit; nought otherwise.
-// It notes a value that is finer than that.
-func (e *Entry) stepOf(s *gauge.Sample) float64 {
-	resolution := s.Instrument.GetResolution()
-	if resolution <= 0 || s.Instrument.GetUnit() != s.Reading.GetUnit() {
-		return 0
-	}
-	e.checked = true
-	steps := s.Reading.GetValue() / resolution
-	if off := math.Abs(steps - math.Round(steps)); off > 1e-6*math.Max(1, math.Abs(steps)) && e.finer == "" {
-		e.finer = s.Characteristic.GetId()
-	}
-	return resolution
+	kept.marks = kept.scaled && fine && !kept.atNominal && !atMiddle(s)
 }
 
 // readTimes notes what the record says of when and how long.
@@ -218,89 +191,4 @@ func (e *Entry) outOfOrder() bool {
 		code := f.GetCode()
 		return code == pb.FindingCode_FINDING_CODE_OUT_OF_ORDER || code == pb.FindingCode_FINDING_CODE_TIME_OUTSIDE_JOB
 	})
-}
-
-const (
-	// leastSignature is how many readings a record has at least to be compared with
-	// others of the same person, leastKnown to be compared with everybody's: among
-	// so many, a few readings agree by chance.
-	leastSignature = 6
-	leastKnown     = 8
-	mostSignature  = 48 // readings that are compared
-)
-
-// signatureOf gives a number for each reading that two units hardly share by
-// chance: values on a scale that are not the nominal one, which a tool sets. They
-// are sorted; of many, those with the smallest numbers are taken, so that two
-// records with the same readings keep the same. Nil where there are too few.
-func signatureOf(spec string, samples []sample) []uint32 {
-	var numbers [256]uint32
-	all := numbers[:0]
-	for i := range samples {
-		if s := &samples[i]; s.scaled && !s.atNominal {
-			all = append(all, uint32(hash(spec, s.c.GetId(), math.Float64bits(s.value))))
-		}
-	}
-	if len(all) < leastSignature {
-		return nil
-	}
-	slices.Sort(all)
-	return slices.Clone(all[:min(len(all), mostSignature)])
-}
-
-// keysOf are the numbers by which a signature is found among everybody's: one for
-// the whole, or where it is long one for each half, so that a few changed readings
-// do not hide the rest.
-func keysOf(signature []uint32) (keys [2]uint64, sizes [2]int, n int) {
-	if len(signature) < leastKnown {
-		return keys, sizes, 0
-	}
-	keys = [2]uint64{offset64, offset64}
-	n = 1
-	if len(signature) >= 2*leastKnown {
-		n = 2
-		keys[1]++ // halves that are alike are not mistaken for one another
-	}
-	for _, s := range signature {
-		// The lowest bit is as good as drawn by lot, and is the same in every
-		// record with that reading.
-		half := int(s) & 1 % n
-		keys[half] = mix(keys[half], uint64(s))
-		sizes[half]++
-	}
-	if n == 2 && min(sizes[0], sizes[1]) < leastKnown {
-		whole := uint64(offset64)
-		for _, s := range signature {
-			whole = mix(whole, uint64(s))
-		}
-		return [2]uint64{whole}, [2]int{len(signature)}, 1
-	}
-	return keys, sizes, n
-}
-
-// shared counts the numbers that two sorted signatures have in common.
-func shared(a, b []uint32) int {
-	n := 0
-	for len(a) > 0 && len(b) > 0 {
-		switch cmp.Compare(a[0], b[0]) {
-		case 0:
-			n++
-			a, b = a[1:], b[1:]
-		case -1:
-			a = a[1:]
-		default:
-			b = b[1:]
-		}
-	}
-	return n
-}
-
-// plainVIN is the VIN as one machine's, however it was written; empty where it is
-// not one.
-func plainVIN(record *pb.SetupRecord) string {
-	number, err := vin.Parse(record.GetUnit().GetVin())
-	if err != nil {
-		return ""
-	}
-	return string(number)
 }

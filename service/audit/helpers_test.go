@@ -69,7 +69,7 @@ func record(rng *rand.Rand, n int, shop, technician string) *pb.SetupRecord {
 		StartTime: timestamppb.New(start), FinishTime: timestamppb.New(start.Add(90 * time.Minute)),
 		Instruments: []*pb.Instrument{{
 			Id: "caliper", Kind: pb.InstrumentKind_INSTRUMENT_KIND_CALIPER, Unit: "mm", Resolution: 0.01,
-			SerialNumber: "CAL-" + shop,
+			SerialNumber: "CAL-1-" + shop,
 		}},
 	}
 	for i := range gaps {
@@ -81,6 +81,11 @@ func record(rng *rand.Rand, n int, shop, technician string) *pb.SetupRecord {
 		})
 	}
 	return r
+}
+
+// plainRecord is one of unit n, all by one person.
+func plainRecord(n int) *pb.SetupRecord {
+	return record(rand.New(rand.NewPCG(4, uint64(n))), n, "north", "a")
 }
 
 // testEngines are both revisions.
@@ -132,4 +137,17 @@ func encoded(t testing.TB, m proto.Message) string {
 		t.Fatal(err)
 	}
 	return string(data)
+}
+
+// madeEntry is an entry of unit n without readings.
+func madeEntry(shop, technician string, n int) *Entry {
+	at := time.Date(2026, 1, 1, 0, 0, 0, 0, time.UTC).Add(time.Duration(n) * time.Hour)
+	return &Entry{
+		record: &pb.SetupRecord{
+			Unit: &pb.Unit{Vin: fmt.Sprintf("0VBRL0000T1%06d", n)}, Phase: pb.Phase_PHASE_PRE_DELIVERY,
+			Shop: shop, Technician: technician,
+		},
+		report: &pb.Report{SpecRevision: "specs/x/revisions/1", Verdict: pb.Verdict_VERDICT_ACCEPT},
+		spec:   "x", begin: at, end: at,
+	}
 }

@@ -1,6 +1,7 @@
 package audit
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"strings"
@@ -11,7 +12,8 @@ import (
 	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
 )
 
-// DifferError says that two audits cannot be joined: they did not judge alike.
+// DifferError says that two audits cannot be joined: they did not judge alike, or
+// are one and the same, or hold too many records.
 type DifferError struct {
 	// What differs, as a clause.
 	What string
@@ -21,31 +23,33 @@ func (e *DifferError) Error() string { return "the audits cannot be joined: " + 
 
 // Join adds the records of another audit, as if they had come after those here.
 // Sums are the same as those of one audit of all records, but for rounding. Of
-// what shows only in the light of another record, a repeated set of readings, a
-// second record of a VIN and an instrument in two places are found across the
-// audits as far as both remember; records that repeat most of another, and not
-// all, are not compared across. The other auditor must not be used again. The
-// error is a *[DifferError].
+// what shows only in the light of another record, a repeated set of readings or
+// half of one, a second record of a VIN and an instrument in two places are found
+// across the audits as far as both remember; they count for the person, the shop
+// and in all, and not by revision, phase and month, which are not remembered.
+// Records that repeat most of another in another way are not compared across. The
+// other auditor must not be used again. The error is a *[DifferError], and nothing
+// has changed then.
 func (a *Auditor) Join(b *Auditor) error {
 	if err := a.alike(b); err != nil {
 		return err
 	}
-	shops := renumber(&a.Shops, &b.Shops, mostShops)
-	people := renumber(&a.People, &b.People, mostTechnicians)
-	revised := renumber(&a.Revised, &b.Revised, mostRevisions)
+	shops := renumber(&a.Shops, &b.Shops, b.ByShop, mostShops)
+	people := renumber(&a.People, &b.People, b.ByHand, mostTechnicians)
+	revised := renumber(&a.Revised, &b.Revised, b.ByRev, mostRevisions)
 	if b.Total.records() > 0 {
-		if a.Total.records() == 0 || b.First < a.First {
+		if a.Total.records() == 0 || b.First.before(a.First) {
 			a.First = b.First
 		}
-		if a.Total.records() == 0 || b.Last > a.Last {
+		if a.Total.records() == 0 || a.Last.before(b.Last) {
 			a.Last = b.Last
 		}
 	}
 	offset := a.Records
 	a.Records += b.Records
 	a.Errors += b.Errors
-	for reason, n := range b.Reasons {
-		a.Reasons[reason] += n
+	for _, reason := range inOrder(b.Reasons) {
+		a.countReason(reason, b.Reasons[reason])
 	}
 	a.Total.merge(&b.Total)
 	joinTallies(&a.ByShop, b.ByShop, shops, a.Shops.size())
@@ -68,13 +72,17 @@ func (a *Auditor) Join(b *Auditor) error {
 		}
 	}
 	for _, phase := range inOrder(b.ByPhase) {
-		tallyOf(a.ByPhase, phase, 16).merge(b.ByPhase[phase])
+		joinTally(a, a.ByPhase, phase, mostPhases, b.ByPhase[phase])
 	}
 	for _, month := range inOrder(b.ByMonth) {
-		tallyOf(a.ByMonth, month, mostMonths).merge(b.ByMonth[month])
+		joinTally(a, a.ByMonth, month, mostMonths, b.ByMonth[month])
 	}
-	for i := range b.Kinds {
-		a.joinKind(&b.Kinds[i])
+	for _, duty := range inOrder(b.Duties) {
+		revision, phase, person := revised[duty>>40], pb.Phase(uint8(duty>>32)), people[personOf(duty)]
+		joinTally(a, a.Duties, dutyOf(revision, phase, person), mostDuties, b.Duties[duty])
+	}
+	for _, k := range b.Kinds {
+		a.addKind(k)
 	}
 	for _, c := range b.Chars {
 		a.joinCharacteristic(c, shops, people, revised)
@@ -87,6 +95,12 @@ func (a *Auditor) Join(b *Auditor) error {
 // alike refuses an audit that judged otherwise. When something was known is not
 // part of that: parts of one audit begin at different times.
 func (a *Auditor) alike(b *Auditor) error {
+	if a == b {
+		return &DifferError{"they are one and the same"}
+	}
+	if a.Records+b.Records > mostRecords {
+		return &DifferError{fmt.Sprintf("together they hold more than %d records", int64(mostRecords))}
+	}
 	if a.engine != b.engine {
 		return &DifferError{fmt.Sprintf("one was judged by engine version %s, the other by %s", a.engine, b.engine)}
 	}
@@ -113,23 +127,35 @@ func orDay(revision string) string {
 	return revision
 }
 
-// mostNotes bounds what joins say of themselves.
-const mostNotes = 16
-
 func (a *Auditor) note(format string, args ...any) {
 	if n := fmt.Sprintf(format, args...); !slices.Contains(a.Notes, n) && len(a.Notes) < mostNotes {
 		a.Notes = append(a.Notes, n)
 	}
 }
 
-// renumber gives the place in a for each place in b.
-func renumber(a, b *roster, most int) []int32 {
+// renumber gives the place in a for each place in b. Names of b that find no place
+// are pooled, with as many records as they have.
+func renumber(a, b *roster, tallies []tally, most int) []int32 {
 	places := make([]int32, b.size())
+	before := a.Pooled
+	var pooled int64
 	for i := 1; i < len(b.Names); i++ {
-		places[i] = a.place(b.Names[i], most)
+		if places[i] = a.place(b.Names[i], most); places[i] == pool && i < len(tallies) {
+			pooled += tallies[i].records()
+		}
 	}
-	a.Pooled += b.Pooled
+	a.Pooled = before + b.Pooled + pooled
 	return places
+}
+
+// joinTally adds a tally to that of a key; what finds no place is as many records
+// as it has.
+func joinTally[K comparable](a *Auditor, into map[K]*tally, key K, most int, from *tally) {
+	crowded := a.Crowded
+	tallyOf(a, into, key, most).merge(from)
+	if a.Crowded > crowded {
+		a.Crowded = crowded + from.records()
+	}
 }
 
 func joinTallies(into *[]tally, from []tally, places []int32, size int) {
@@ -139,8 +165,10 @@ func joinTallies(into *[]tally, from []tally, places []int32, size int) {
 	}
 }
 
-func inOrder[V any](m map[int32]V) []int32 {
-	keys := make([]int32, 0, len(m))
+// inOrder gives the keys of a map in order. Whatever sums or lists goes by it: the
+// order of a map itself is another every time.
+func inOrder[K cmp.Ordered, V any](m map[K]V) []K {
+	keys := make([]K, 0, len(m))
 	for k := range m {
 		keys = append(keys, k)
 	}
@@ -148,32 +176,15 @@ func inOrder[V any](m map[int32]V) []int32 {
 	return keys
 }
 
-func (a *Auditor) joinKind(k *kind) {
-	at, ok := a.kinds[kindKey{k.Code, k.ID}]
-	if !ok {
-		if len(a.Kinds) >= mostKinds {
-			a.Crowded += k.Count
-			return
-		}
-		a.kinds[kindKey{k.Code, k.ID}] = int32(len(a.Kinds))
-		a.Kinds = append(a.Kinds, *k)
-		return
-	}
-	a.Kinds[at].Count += k.Count
-	if k.Severity != 0 && (a.Kinds[at].Severity == 0 || k.Severity < a.Kinds[at].Severity) {
-		a.Kinds[at].Severity = k.Severity
-	}
-}
-
 func (a *Auditor) joinCharacteristic(b *characteristic, shops, people, revised []int32) {
-	at, ok := a.chars[charKey{b.Spec, b.ID}]
+	at, ok := a.chars[charKey{b.Spec, b.ID, b.Unit}]
 	if !ok {
 		if len(a.Chars) >= mostCharacteristics {
 			a.Crowded += b.Outcomes.sum()
 			return
 		}
 		at = int32(len(a.Chars))
-		a.chars[charKey{b.Spec, b.ID}] = at
+		a.chars[charKey{b.Spec, b.ID, b.Unit}] = at
 		a.Chars = append(a.Chars, &characteristic{
 			Spec: b.Spec, ID: b.ID, Name: b.Name, Unit: b.Unit, Group: b.Group, Order: b.Order,
 		})
@@ -181,20 +192,19 @@ func (a *Auditor) joinCharacteristic(b *characteristic, shops, people, revised [
 	c := a.Chars[at]
 	c.Outcomes.merge(b.Outcomes)
 	for _, month := range inOrder(b.Months) {
-		joinPeriod(cellOf(a, &c.Months, month, &a.cells.months), b.Months[month])
+		joinPeriod(cellOf(a, &c.Months, month, &a.cells.months, mostCells), b.Months[month])
 	}
 	for _, r := range inOrder(b.Revisions) {
-		joinPeriod(cellOf(a, &c.Revisions, revised[r], &a.cells.revisions), b.Revisions[r])
+		joinPeriod(cellOf(a, &c.Revisions, revised[r], &a.cells.revisions, mostCells), b.Revisions[r])
 	}
 	for _, s := range inOrder(b.Shops) {
-		if to := cellOf(a, &c.Shops, shops[s], &a.cells.shops); to != nil {
+		if to := cellOf(a, &c.Shops, shops[s], &a.cells.shops, mostCells); to != nil {
 			to.Outcomes.merge(b.Shops[s].Outcomes)
 			to.Line.Merge(b.Shops[s].Line)
 		}
 	}
 	for _, l := range b.Limits {
-		s := sample{lower: l.Lower, upper: l.Upper, nominal: l.Nominal, hasNominal: l.Nominal == l.Nominal}
-		if to := a.limits(c, &s, revised[l.Revision]); to != nil {
+		if to := a.limits(c, l.frame(), revised[l.Revision]); to != nil {
 			to.Left.merge(&l.Left)
 			to.Found.merge(&l.Found)
 		}
@@ -237,53 +247,48 @@ func (a *Auditor) joinSeen(b *Auditor, offset int64, people []int32) {
 		}
 	}
 	a.joinSightings(&a.VINs, &b.VINs, offset, people, mostVINBuckets, pb.AuditSign_AUDIT_SIGN_VIN_SEEN_BEFORE,
-		func(_, _ sighting) bool { return true })
+		func(here, there sighting) bool { return !here.Weak && !there.Weak })
 	a.joinSightings(&a.Repeats, &b.Repeats, offset, people, mostRepeatBuckets, pb.AuditSign_AUDIT_SIGN_REPEATED_READINGS,
-		func(here, there sighting) bool { return here.Unit != there.Unit })
-	last := int64(-1) // one record may hold an instrument for hours
+		func(here, there sighting) bool { return here.Unit != there.Unit && !there.Weak })
 	a.joinSightings(&a.Places, &b.Places, offset, people, mostPlaceBuckets, pb.AuditSign_AUDIT_SIGN_INSTRUMENT_ELSEWHERE,
-		func(here, there sighting) bool {
-			if there.Record == last || !a.apart(here.Owner, there.Owner) {
-				return false
-			}
-			last = there.Record
-			return true
-		})
+		func(here, there sighting) bool { return a.apart(here.Owner, there.Owner) })
 	for _, p := range inOrder(b.Rings) {
-		if people[p] == pool {
+		to := people[p]
+		if to == pool {
 			continue
 		}
-		to := a.Rings[people[p]]
-		if to == nil {
-			to = new(ring)
-			a.Rings[people[p]] = to
+		latest := a.Rings[to]
+		for _, k := range b.Rings[p] {
+			k.Record += offset
+			latest.push(k)
 		}
-		for i, s := range b.Rings[p].Signatures {
-			to.push(s, b.Rings[p].Records[i]+offset, b.Rings[p].Units[i])
-		}
+		a.Rings[to] = latest
 	}
 }
 
-// joinSightings adds sightings, and counts what both audits saw as a sign of the
-// later one's records where it counts.
+// joinSightings adds sightings, and counts the later one's records of which one
+// thing at least was seen by both audits, where that counts.
 func (a *Auditor) joinSightings(into, from *sightings, offset int64, owners []int32, most int, sign pb.AuditSign, counts func(here, there sighting) bool) {
+	found := map[int64]int32{} // owners by record
 	for _, b := range from.Buckets {
 		for _, s := range b {
 			s.Record += offset
 			s.Owner = owners[s.Owner]
-			earlier, seen := into.see(s, most)
-			if !seen || !counts(earlier, s) {
-				continue
+			if earlier, seen := into.see(s, most); seen && counts(earlier, s) {
+				found[s.Record] = s.Owner
 			}
-			a.Total.Shown[sign]++
-			a.ByHand[s.Owner].Shown[sign]++
-			if s.Owner != pool {
-				a.ByShop[a.Works[s.Owner]].Shown[sign]++
-			}
-			a.example(s.Owner, sign, s.Record)
 		}
 	}
 	into.Forgotten += from.Forgotten
+	for _, record := range inOrder(found) {
+		owner := found[record]
+		a.Total.showLate(sign)
+		a.ByHand[owner].showLate(sign)
+		if owner != pool {
+			a.ByShop[a.Works[owner]].showLate(sign)
+		}
+		a.example(owner, sign, record)
+	}
 }
 
 // shopOf and technicianOf take a name of People apart.

@@ -1,27 +1,42 @@
 package audit
 
 import (
+	"google.golang.org/protobuf/types/known/timestamppb"
+
 	"github.com/snapgauge/snapgauge/service/statistic"
 
 	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
 )
 
 // What is kept apart at most. What is beyond is pooled, or not looked at more
-// closely; the summary says so. Together they bound the memory of an audit to some
-// tens of megabytes.
+// closely; the summary says so. Together they bound the memory of an audit to
+// about a hundred megabytes, and its checkpoint to MaxCheckpoint.
 const (
 	mostShops           = 512
 	mostTechnicians     = 4096
 	mostRevisions       = 2048
 	mostCharacteristics = 8192
 	mostMonths          = 600
-	mostCells           = 1 << 16 // of each kind: by month, revision, shop, technician, limits
+	mostPhases          = 16
+	mostDuties          = 1 << 15 // records by technician, revision and phase
+	mostCells           = 1 << 15 // of characteristics, by month, by revision and by shop
+	mostHands           = 1 << 16 // of characteristics, by technician and step
+	mostStrata          = 16      // steps that one characteristic is read in
+	mostLimits          = 1 << 14
 	mostKinds           = 1 << 12 // of findings by code and characteristic
+	mostReasons         = 256     // of errors, which are the service's own
 	mostVINBuckets      = 1 << 15
-	mostRepeatBuckets   = 1 << 15
+	mostRepeatBuckets   = 1 << 14
 	mostPlaceBuckets    = 1 << 14 // instruments by hour
 	ringSize            = 16      // a person's latest records, to compare with
 	mostExamples        = 5
+	mostNotes           = 16 // that joins leave
+	// mostRecords bounds what an audit counts, so that no sum of its counts
+	// overflows.
+	mostRecords = 1 << 38
+	// MaxCheckpoint bounds a checkpoint in bytes: that of the largest audit is below
+	// it, and [Restore] takes no larger one.
+	MaxCheckpoint = 64 << 20
 )
 
 // ledger is all that an audit knows. It is what a checkpoint holds.
@@ -29,8 +44,8 @@ type ledger struct {
 	Records int64               `cbor:"1,keyasint"`
 	Errors  int64               `cbor:"2,keyasint"`
 	Reasons map[string]int64    `cbor:"3,keyasint,omitempty"` // of errors
-	First   int64               `cbor:"4,keyasint"`           // finish times, ns since 1970
-	Last    int64               `cbor:"5,keyasint"`
+	First   instant             `cbor:"4,keyasint"`           // finish times
+	Last    instant             `cbor:"5,keyasint"`
 	Shops   roster              `cbor:"6,keyasint"`
 	People  roster              `cbor:"7,keyasint"`           // shop, newline, technician
 	Works   []int32             `cbor:"8,keyasint,omitempty"` // the shop of each of People
@@ -44,14 +59,33 @@ type ledger struct {
 	ByMonth map[int32]*tally    `cbor:"16,keyasint,omitempty"`
 	Kinds   []kind              `cbor:"17,keyasint,omitempty"`
 	Chars   []*characteristic   `cbor:"18,keyasint,omitempty"`
-	Rings   map[int32]*ring     `cbor:"19,keyasint,omitempty"` // of People
-	Shown   map[int32][][]int64 `cbor:"20,keyasint,omitempty"` // of People: by sign, some records that show it
+	Rings   map[int32]ring      `cbor:"19,keyasint,omitempty"` // of People
+	Shown   map[int32]*examples `cbor:"20,keyasint,omitempty"` // of People
 	VINs    sightings           `cbor:"21,keyasint"`
 	Repeats sightings           `cbor:"22,keyasint"`
 	Places  sightings           `cbor:"23,keyasint"`
 	Crowded int64               `cbor:"24,keyasint,omitempty"` // what found no cell
 	Notes   []string            `cbor:"25,keyasint,omitempty"` // of joins
+	Duties  map[int64]*tally    `cbor:"26,keyasint,omitempty"` // see dutyOf
 }
+
+// instant is a time to the nanosecond, wherever in the years 1 to 9999 it lies.
+type instant struct {
+	_       struct{} `cbor:",toarray"`
+	Seconds int64    // since 1970
+	Nanos   int32
+}
+
+func (i instant) before(other instant) bool {
+	return i.Seconds < other.Seconds || i.Seconds == other.Seconds && i.Nanos < other.Nanos
+}
+
+func (i instant) proto() *timestamppb.Timestamp {
+	return &timestamppb.Timestamp{Seconds: i.Seconds, Nanos: i.Nanos}
+}
+
+// examples are the first records that show each sign.
+type examples [recordSigns][]int64
 
 // recordSigns are the signs that a single record can show; their numbers begin at
 // 1 and leave no gap.
@@ -70,6 +104,13 @@ func (t *tally) records() (n int64) {
 		n += v
 	}
 	return n
+}
+
+// showLate counts a record as one that shows a sign after all. That it could was
+// counted when it came, but for a record that had nothing to be compared with then.
+func (t *tally) showLate(sign pb.AuditSign) {
+	t.Shown[sign]++
+	t.Chances[sign] = max(t.Chances[sign], t.Shown[sign])
 }
 
 func (t *tally) merge(other *tally) {
@@ -115,7 +156,7 @@ type characteristic struct {
 	Name      string              `cbor:"3,keyasint"`
 	Unit      string              `cbor:"4,keyasint,omitempty"`
 	Group     int32               `cbor:"5,keyasint"`
-	Order     int32               `cbor:"6,keyasint"` // in the job, where it was seen first
+	Order     int32               `cbor:"6,keyasint"` // in the job, of the record that it was seen in first
 	Outcomes  outcomes            `cbor:"7,keyasint"`
 	Limits    []*limits           `cbor:"8,keyasint,omitempty"`
 	Months    map[int32]*period   `cbor:"9,keyasint,omitempty"`
@@ -152,8 +193,8 @@ type shopCell struct {
 // stratum holds the readings of a characteristic that were taken with one last
 // digit's weight: only those are compared with one another.
 type stratum struct {
-	_     struct{} `cbor:",toarray"`
-	Step  float64
+	_     struct{}        `cbor:",toarray"`
+	Step  float64         // in the characteristic's unit
 	Hands map[int32]*hand // of People
 }
 
@@ -161,7 +202,7 @@ type stratum struct {
 type hand struct {
 	_         struct{} `cbor:",toarray"`
 	Digits    [10]int64
-	Steps     statistic.Moments // of the readings, in steps
+	Steps     statistic.Moments // of the readings with a last digit that matters, in steps
 	NominalOf int64             // readings of what has a nominal value
 	AtNominal int64
 	LimitOf   int64 // readings of what has limits
@@ -169,23 +210,21 @@ type hand struct {
 }
 
 // ring keeps a person's latest signatures, oldest first.
-type ring struct {
-	_          struct{} `cbor:",toarray"`
-	Signatures [][]uint32
-	Records    []int64
-	Units      []uint64 // numbers of the VINs
+type ring []kept
+
+// kept is a signature that is kept.
+type kept struct {
+	_         struct{} `cbor:",toarray"`
+	Record    int64
+	Unit      uint32 // number of the VIN
+	Signature []uint32
 }
 
-func (r *ring) push(signature []uint32, record int64, unit uint64) {
-	if len(r.Signatures) == ringSize {
-		copy(r.Signatures, r.Signatures[1:])
-		copy(r.Records, r.Records[1:])
-		copy(r.Units, r.Units[1:])
-		last := ringSize - 1
-		r.Signatures[last], r.Records[last], r.Units[last] = signature, record, unit
+func (r *ring) push(k kept) {
+	if len(*r) == ringSize {
+		copy(*r, (*r)[1:])
+		(*r)[ringSize-1] = k
 		return
 	}
-	r.Signatures = append(r.Signatures, signature)
-	r.Records = append(r.Records, record)
-	r.Units = append(r.Units, unit)
+	*r = append(*r, k)
 }

@@ -39,8 +39,9 @@ var trials = []*trial{
 	recordTrial(pb.AuditSign_AUDIT_SIGN_FINER_THAN_INSTRUMENT, 0.05),
 	{
 		sign: pb.AuditSign_AUDIT_SIGN_DIGIT_PREFERENCE, leastCount: 100, leastEffect: 0.3,
-		method: "chi-square test of the last digits 2, 4, 6, 8 and 1, 3, 7, 9 against those of all others, characteristic by characteristic and step by step", measure: "Cohen's w",
-		run: (*Auditor).tryDigits,
+		method:  "chi-square test of the last digits 2, 4, 6, 8 and 1, 3, 7, 9 against those of all others, characteristic by characteristic and step by step",
+		measure: "Cohen's w, against the others' digits or even ones, whichever is smaller",
+		run:     (*Auditor).tryDigits,
 	},
 	{
 		sign: pb.AuditSign_AUDIT_SIGN_PILED_AT_NOMINAL, leastCount: 100, leastEffect: 4,
@@ -54,13 +55,14 @@ var trials = []*trial{
 	},
 	{
 		sign: pb.AuditSign_AUDIT_SIGN_DRIFT, leastCount: 30, leastEffect: 0.2,
-		method: "difference of the slope over time from that of all other shops (normal approximation)", measure: "change over the period as a share of the limits",
-		run: (*Auditor).tryDrift,
+		method:  "Welch's t test of the slope over time against that within all other shops",
+		measure: "change over the period as a share of the limits",
+		run:     (*Auditor).tryDrift,
 	},
 }
 
 const (
-	pileMethod = "Mantel-Haenszel test against all others, characteristic by characteristic and step by step"
+	pileMethod = "conditional binomial test against all others, characteristic by characteristic and step by step"
 	oddsRatio  = "odds ratio"
 	// leastHits is how many records or readings show something at least where it is
 	// told as a habit.
@@ -70,12 +72,20 @@ const (
 	leastDifference = 0.005
 )
 
+// recordTrial compares how many records show a sign. What a record shows by itself
+// depends on what its sheet asks for; what it shows in the light of others does not.
 func recordTrial(sign pb.AuditSign, least float64) *trial {
-	return &trial{
-		sign: sign, leastCount: 20, leastEffect: least,
-		method: "exact binomial test against the share of all others", measure: "difference of shares",
-		run: (*Auditor).tryRecords,
+	t := &trial{sign: sign, leastCount: 20, leastEffect: least, measure: "difference of shares"}
+	switch sign {
+	case pb.AuditSign_AUDIT_SIGN_FASTER_THAN_LEAST_TIME, pb.AuditSign_AUDIT_SIGN_TIMES_OUT_OF_ORDER,
+		pb.AuditSign_AUDIT_SIGN_FINER_THAN_INSTRUMENT:
+		t.method = "conditional binomial test against all others, revision by revision and phase by phase"
+		t.run = recordTest((*Auditor).compareDuties)
+	default:
+		t.method = "conditional binomial test against all others"
+		t.run = recordTest((*Auditor).compareRecords)
 	}
+	return t
 }
 
 // Results gives the result of every test, whether it is told or not, with its
@@ -103,7 +113,7 @@ func (a *Auditor) test() (results []*pb.AuditObservation, tests []*pb.AuditTest)
 	p := make([]float64, len(results))
 	for i, o := range results {
 		if !(o.PValue >= 0 && o.PValue <= 1) {
-			o.PValue = 1 // of a ledger that was made up
+			o.PValue = 1 // of a ledger that somebody wrote: its sums may be no numbers
 		}
 		p[i] = o.PValue
 	}
@@ -135,7 +145,8 @@ func (a *Auditor) observe(s *pb.AuditSummary) {
 	}
 	slices.SortStableFunc(s.Observations, func(x, y *pb.AuditObservation) int {
 		return cmp.Or(cmp.Compare(x.QValue, y.QValue), cmp.Compare(y.Share, x.Share),
-			cmp.Compare(x.Shop, y.Shop), cmp.Compare(x.Technician, y.Technician), cmp.Compare(x.Sign, y.Sign))
+			cmp.Compare(x.Shop, y.Shop), cmp.Compare(x.Technician, y.Technician), cmp.Compare(x.Sign, y.Sign),
+			cmp.Compare(x.SpecId, y.SpecId), cmp.Compare(x.Characteristic, y.Characteristic))
 	})
 }
 
@@ -170,275 +181,4 @@ func (a *Auditor) tested() []int32 {
 func (a *Auditor) observationOf(person int32) *pb.AuditObservation {
 	name := a.People.name(person)
 	return &pb.AuditObservation{Shop: shopOf(name), Technician: technicianOf(name)}
-}
-
-// tryRecords compares the share of a person's records that show a sign with that
-// of all others. The others' share is taken a little higher than it is (by
-// Laplace's rule), so that what was never seen elsewhere is not held impossible.
-func (a *Auditor) tryRecords(t *trial) (results []*pb.AuditObservation, tooSmall int64) {
-	for _, person := range a.tested() {
-		n, k := a.ByHand[person].Chances[t.sign], a.ByHand[person].Shown[t.sign]
-		others, theirs := a.Total.Chances[t.sign]-n, a.Total.Shown[t.sign]-k
-		if n < t.leastCount || others < t.leastCount {
-			if n > 0 {
-				tooSmall++
-			}
-			continue
-		}
-		k = min(k, n) // joined audits count what shows across them without a chance
-		elsewhere := float64(theirs) / float64(others)
-		o := a.observationOf(person)
-		o.OpportunityCount, o.HitCount = n, k
-		o.Share, o.ShareElsewhere = float64(k)/float64(n), elsewhere
-		o.PValue = statistic.BinomialUpper(k, n, min(1, float64(theirs+1)/float64(others+2)))
-		if in, err := statistic.Wilson(k, n, confidence); err == nil {
-			o.Effect = estimate(o.Share-elsewhere, statistic.Interval{Lower: in.Lower - elsewhere, Upper: in.Upper - elsewhere})
-		}
-		if o.Share < elsewhere {
-			o.Effect = &pb.AuditEstimate{} // only more than elsewhere is a sign
-		}
-		if shown := a.Shown[person]; shown != nil {
-			o.ExampleIndices = slices.Clone(shown[t.sign])
-		}
-		results = append(results, o)
-	}
-	return results, tooSmall
-}
-
-// strata are all of the audit: everybody's hands in each.
-func (a *Auditor) strata() []stratumSum {
-	var all []stratumSum
-	for _, c := range a.Chars {
-		for _, s := range c.Strata {
-			sum := stratumSum{stratum: s}
-			for _, h := range s.Hands {
-				sum.all.merge(h)
-			}
-			all = append(all, sum)
-		}
-	}
-	return all
-}
-
-// stratumSum is a stratum with the sum of its hands.
-type stratumSum struct {
-	*stratum
-	all hand
-}
-
-// leastOthers is how many readings of others a stratum has at least to be
-// compared with.
-const leastOthers = 30
-
-// pileTrial compares how often a person's readings stand at a certain place with
-// how often those of others do.
-func pileTrial(count func(*hand) (hits, of int64)) func(*Auditor, *trial) ([]*pb.AuditObservation, int64) {
-	return func(a *Auditor, t *trial) (results []*pb.AuditObservation, tooSmall int64) {
-		strata := a.strata()
-		for _, person := range a.tested() {
-			var tables []statistic.Table
-			var n, k int64
-			var expected float64
-			for i := range strata {
-				h := strata[i].Hands[person]
-				if h == nil {
-					continue
-				}
-				hits, of := count(h)
-				allHits, allOf := count(&strata[i].all)
-				if of == 0 || allOf-of < leastOthers {
-					continue
-				}
-				n, k = n+of, k+hits
-				expected += float64(of) * float64(allHits-hits) / float64(allOf-of)
-				tables = append(tables, statistic.Table{
-					ExposedHits: hits, ExposedMisses: of - hits,
-					OtherHits: allHits - hits, OtherMisses: allOf - of - (allHits - hits),
-				})
-			}
-			if n < t.leastCount {
-				if n > 0 {
-					tooSmall++
-				}
-				continue
-			}
-			o := a.observationOf(person)
-			o.OpportunityCount, o.HitCount = n, k
-			o.Share, o.ShareElsewhere = float64(k)/float64(n), expected/float64(n)
-			o.PValue, o.Effect = 1, &pb.AuditEstimate{Value: 1}
-			if mh, err := statistic.MantelHaenszel(tables); err == nil {
-				o.PValue = mh.PUpper
-				ratio := mh.OddsRatio
-				if math.IsInf(ratio, 1) {
-					ratio = math.MaxFloat64 // nobody else ever does; JSON has no infinity
-				}
-				o.Effect = estimate(ratio, mh.OddsRatioInterval)
-			}
-			results = append(results, o)
-		}
-		return results, tooSmall
-	}
-}
-
-// tryDigits compares a person's last digits with those of all others. Digits are
-// seldom spread evenly, since readings lie close together; so each stratum is
-// compared with what others have in it.
-func (a *Auditor) tryDigits(t *trial) (results []*pb.AuditObservation, tooSmall int64) {
-	strata := a.strata()
-	for _, person := range a.tested() {
-		d := digits{}
-		for i := range strata {
-			if h := strata[i].Hands[person]; h != nil {
-				d.add(h, &strata[i].all)
-			}
-		}
-		fit, w, ok := d.compare()
-		if d.n < t.leastCount || !ok {
-			if d.n > 0 {
-				tooSmall++
-			}
-			continue
-		}
-		o := a.observationOf(person)
-		favourite := d.favourite()
-		o.OpportunityCount, o.HitCount = d.n, d.own[favourite]
-		o.Share, o.ShareElsewhere = float64(d.own[favourite])/float64(d.n), d.expected[favourite]/float64(d.n)
-		o.PValue, o.Effect = fit.P, &pb.AuditEstimate{Value: w}
-		results = append(results, o)
-	}
-	return results, tooSmall
-}
-
-// leastSpread is the standard deviation, in steps of the last digit, that readings
-// have at least where their last digits are looked at. With less, which digits come
-// up depends on where the readings lie: of normal readings with a standard deviation
-// of s steps, the share of a digit differs from a tenth by up to 0.2 exp(-2 (πs/10)²)
-// (the first harmonic of a wrapped normal distribution), which is 0.0086 for 4.
-const leastSpread = 4
-
-// alike are digits that rounding treats alike: whoever rounds to twos, fives or
-// tens writes more of one group and less of the other, but within a group none
-// more than the rest. Many people round so, to whom nothing worse can be said than
-// that; so digits are compared within a group only, and 0 and 5 not at all.
-var alike = [][]int{{2, 4, 6, 8}, {1, 3, 7, 9}}
-
-// digits gathers how often each last digit was written, and how often it would
-// have been if the person's readings were like those of the others.
-type digits struct {
-	n        int64
-	own      [10]int64
-	expected [10]float64 // by the others alone
-	others   [10]int64
-	pooled   [10]float64 // by the person and the others together
-	theirs   [10]float64 // of the others, by all together
-}
-
-func (d *digits) add(h, all *hand) {
-	if h.Steps.N < 2 || h.Steps.StdDev() < leastSpread || all.Steps.N-h.Steps.N < leastOthers {
-		return
-	}
-	for _, group := range alike {
-		var own, total int64
-		for _, i := range group {
-			own, total = own+h.Digits[i], total+all.Digits[i]
-		}
-		rest := total - own
-		if own == 0 || rest == 0 {
-			continue
-		}
-		d.n += own
-		for _, i := range group {
-			other := all.Digits[i] - h.Digits[i]
-			d.own[i] += h.Digits[i]
-			d.others[i] += other
-			d.expected[i] += float64(own) * float64(other) / float64(rest)
-			d.pooled[i] += float64(own) * float64(all.Digits[i]) / float64(total)
-			d.theirs[i] += float64(rest) * float64(all.Digits[i]) / float64(total)
-		}
-	}
-}
-
-// compare makes the test of homogeneity, person against others, and gives Cohen's
-// w of the person against what the others make expect. ok is false where too
-// little is expected of some digit.
-func (d *digits) compare() (fit statistic.ChiSquare, w float64, ok bool) {
-	var observed []int64
-	var expected []float64
-	var square float64
-	free := 0
-	for _, group := range alike {
-		for _, i := range group {
-			if d.pooled[i] < statistic.MinExpected || d.theirs[i] < statistic.MinExpected || d.expected[i] <= 0 {
-				return fit, 0, false
-			}
-			observed = append(observed, d.own[i], d.others[i])
-			expected = append(expected, d.pooled[i], d.theirs[i])
-			square += (float64(d.own[i]) - d.expected[i]) * (float64(d.own[i]) - d.expected[i]) / d.expected[i]
-		}
-		free += len(group) - 1
-	}
-	fit, err := statistic.ChiSquareFit(observed, expected, len(observed)-1-free)
-	return fit, math.Sqrt(square / float64(max(d.n, 1))), err == nil
-}
-
-// favourite is the digit that was written most above what was expected.
-func (d *digits) favourite() int {
-	best := 0
-	for i := range d.own {
-		if float64(d.own[i])-d.expected[i] > float64(d.own[best])-d.expected[best] {
-			best = i
-		}
-	}
-	return best
-}
-
-// tryDrift compares the slope of readings over time in one shop with that in all
-// others, so that a model that changes everywhere is no drift.
-func (a *Auditor) tryDrift(t *trial) (results []*pb.AuditObservation, tooSmall int64) {
-	for _, c := range a.Chars {
-		for _, shop := range inOrder(c.Shops) {
-			here := c.Shops[shop].Line
-			if shop == pool || here.N == 0 {
-				continue
-			}
-			var others statistic.Line
-			for _, other := range inOrder(c.Shops) {
-				if other != shop {
-					others.Merge(c.Shops[other].Line)
-				}
-			}
-			own, err1 := here.Fit()
-			theirs, err2 := others.Fit()
-			if here.N < t.leastCount || others.N < t.leastCount || err1 != nil || err2 != nil {
-				tooSmall++
-				continue
-			}
-			o := &pb.AuditObservation{
-				Shop: a.Shops.name(shop), SpecId: c.Spec, Characteristic: c.ID, DisplayName: c.Name, OpportunityCount: here.N, HitCount: here.N,
-			}
-			// The period over which as many points, evenly spread, would be spread
-			// as these are.
-			days := math.Sqrt(12 * here.SXX / float64(here.N))
-			difference := own.Slope - theirs.Slope
-			se := math.Hypot(own.SlopeSE, theirs.SlopeSE)
-			o.PValue = twoSided(difference, se)
-			o.Share, o.ShareElsewhere = own.Slope*days, theirs.Slope*days
-			o.Effect = estimate(difference*days, statistic.Interval{
-				Lower: (difference - 1.96*se) * days, Upper: (difference + 1.96*se) * days,
-			})
-			results = append(results, o)
-		}
-	}
-	return results, tooSmall
-}
-
-// twoSided is the probability of a normal deviate so far from nought.
-func twoSided(difference, se float64) float64 {
-	if se == 0 {
-		if difference == 0 {
-			return 1
-		}
-		return 0
-	}
-	return math.Erfc(math.Abs(difference) / se / math.Sqrt2)
 }

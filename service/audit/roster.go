@@ -44,11 +44,9 @@ func (r *roster) name(at int32) string {
 // size is how many places there are, the pool's among them.
 func (r *roster) size() int { return max(1, len(r.Names)) }
 
-// restore makes ready a roster that was read, and reports whether it is sound.
-func (r *roster) restore(most int) bool {
-	if len(r.Names) > most+1 || len(r.Names) > 0 && r.Names[0] != "" {
-		return false
-	}
+// index makes ready a roster that was read, and reports whether its names are
+// different from one another.
+func (r *roster) index() bool {
 	r.places = make(map[string]int32, len(r.Names))
 	for i, name := range r.Names {
 		r.places[name] = int32(i)

@@ -1,6 +1,7 @@
 package audit
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 
@@ -49,11 +50,11 @@ func (w signWords) say(o *pb.AuditObservation) {
 	}
 	switch o.GetSign() {
 	case pb.AuditSign_AUDIT_SIGN_DIGIT_PREFERENCE:
-		o.Because = fmt.Sprintf("Worth a look, because the last digits of %d readings by %s are not spread as elsewhere: one of them makes up %s, against %s in the same places elsewhere.",
+		o.Because = fmt.Sprintf("Worth a look, because the last digits of %d readings by %s, 0 and 5 left aside, are not spread as elsewhere: one of them makes up %s, against %s in the same places elsewhere.",
 			o.GetOpportunityCount(), who, percent(o.GetShare()), percent(o.GetShareElsewhere()))
 	case pb.AuditSign_AUDIT_SIGN_DRIFT:
 		o.Because = fmt.Sprintf("Worth a look, because readings of %s (%s) at %s moved by %s of their limits over the period, against %s elsewhere.",
-			o.GetCharacteristic(), o.GetSpecId(), who, signed(o.GetShare()), signed(o.GetShareElsewhere()))
+			cmp.Or(o.GetDisplayName(), o.GetCharacteristic()), o.GetSpecId(), who, signed(o.GetShare()), signed(o.GetShareElsewhere()))
 	default:
 		o.Because = fmt.Sprintf("Worth a look, because %d of %d %s by %s %s; elsewhere %s do.",
 			o.GetHitCount(), o.GetOpportunityCount(), w.things, who, w.clause, percent(o.GetShareElsewhere()))

@@ -20,23 +20,32 @@ type sighting struct {
 	// Owner is the place of a shop or a technician in its roster, Unit the number
 	// of the machine's VIN.
 	Owner int32
-	Unit  uint64
+	Unit  uint32
+	// Weak says that a match of it alone says nothing.
+	Weak bool
 }
 
-const bucketSize = 8
+const (
+	bucketSize   = 8
+	leastBuckets = 64
+)
 
 // bucket holds at most bucketSize sightings.
 type bucket []sighting
 
 // see looks for a key, and notes it when it is not there. The first sighting of a
-// key stays, however often it is seen again.
+// key stays, however often it is seen again; only a weak one gives way to one of
+// the same unit that is not.
 func (t *sightings) see(now sighting, mostBuckets int) (earlier sighting, seen bool) {
 	if t.Buckets == nil {
-		t.Buckets = make([]bucket, 64)
+		t.Buckets = make([]bucket, leastBuckets)
 	}
 	at := &t.Buckets[now.Key&uint64(len(t.Buckets)-1)]
-	for _, s := range *at {
+	for i, s := range *at {
 		if s.Key == now.Key {
+			if s.Weak && !now.Weak && s.Unit == now.Unit {
+				(*at)[i] = now
+			}
 			return s, true
 		}
 	}
@@ -72,25 +81,4 @@ func (t *sightings) double() {
 		}
 	}
 	t.Buckets = grown
-}
-
-// sound reports whether a restored table is one that see could have left.
-func (t *sightings) sound(mostBuckets int, records int64, owners int) bool {
-	n := len(t.Buckets)
-	if n > mostBuckets || n&(n-1) != 0 || (n > 0 && n < 64) {
-		return false
-	}
-	held := int64(0)
-	for i, b := range t.Buckets {
-		if len(b) > bucketSize {
-			return false
-		}
-		for _, s := range b {
-			if s.Key&uint64(n-1) != uint64(i) || s.Record < 0 || s.Record >= records || s.Owner < 0 || int(s.Owner) >= owners {
-				return false
-			}
-		}
-		held += int64(len(b))
-	}
-	return held == t.Held && t.Forgotten >= 0
 }

@@ -8,10 +8,8 @@ import (
 	"slices"
 	"strconv"
 	"strings"
-	"time"
 
 	"google.golang.org/protobuf/proto"
-	"google.golang.org/protobuf/types/known/timestamppb"
 
 	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
 	"github.com/snapgauge/snapgauge/service/phrase"
@@ -37,8 +35,7 @@ func (a *Auditor) Summary() *pb.AuditSummary {
 		Total: yieldOf("", "", &a.Total),
 	}
 	if a.Total.records() > 0 {
-		s.FirstFinishTime = timestamppb.New(time.Unix(0, a.First))
-		s.LastFinishTime = timestamppb.New(time.Unix(0, a.Last))
+		s.FirstFinishTime, s.LastFinishTime = a.First.proto(), a.Last.proto()
 	}
 	a.sayYields(s)
 	a.sayFindings(s)
@@ -196,7 +193,7 @@ func pareto(counts []*pb.AuditFindingCount) {
 
 func (a *Auditor) sayCharacteristics(s *pb.AuditSummary) {
 	chars := slices.SortedFunc(slices.Values(a.Chars), func(x, y *characteristic) int {
-		return cmp.Or(cmp.Compare(x.Spec, y.Spec), cmp.Compare(x.Order, y.Order), cmp.Compare(x.ID, y.ID))
+		return cmp.Or(cmp.Compare(x.Spec, y.Spec), cmp.Compare(x.Order, y.Order), cmp.Compare(x.ID, y.ID), cmp.Compare(x.Unit, y.Unit))
 	})
 	type cellKey struct {
 		shop int32
@@ -222,12 +219,14 @@ func (a *Auditor) sayCharacteristics(s *pb.AuditSummary) {
 }
 
 func tallyProto(o outcomes) *pb.Tally {
+	// The contract's tally is that of one record first of all; it can go no further.
+	count := func(kind pb.OutcomeKind) int32 { return int32(min(o[kind], math.MaxInt32)) }
 	return &pb.Tally{
-		Conforming:    int32(o[pb.OutcomeKind_OUTCOME_KIND_CONFORMING]),
-		Nonconforming: int32(o[pb.OutcomeKind_OUTCOME_KIND_NONCONFORMING]),
-		Undecided:     int32(o[pb.OutcomeKind_OUTCOME_KIND_UNDECIDED]),
-		Missing:       int32(o[pb.OutcomeKind_OUTCOME_KIND_MISSING]),
-		NotApplicable: int32(o[pb.OutcomeKind_OUTCOME_KIND_NOT_APPLICABLE]),
+		Conforming:    count(pb.OutcomeKind_OUTCOME_KIND_CONFORMING),
+		Nonconforming: count(pb.OutcomeKind_OUTCOME_KIND_NONCONFORMING),
+		Undecided:     count(pb.OutcomeKind_OUTCOME_KIND_UNDECIDED),
+		Missing:       count(pb.OutcomeKind_OUTCOME_KIND_MISSING),
+		NotApplicable: count(pb.OutcomeKind_OUTCOME_KIND_NOT_APPLICABLE),
 	}
 }
 
@@ -382,7 +381,7 @@ func (a *Auditor) notes() []string {
 	add(a.Shops.Pooled, "%d records are of shops beyond the first %d; they are counted together.", a.Shops.Pooled, mostShops)
 	add(a.People.Pooled, "%d records are of technicians beyond the first %d; they are counted together, and not tested.", a.People.Pooled, mostTechnicians)
 	add(a.Revised.Pooled, "%d records were judged by revisions beyond the first %d; they are counted together.", a.Revised.Pooled, mostRevisions)
-	add(a.Crowded, "%d counts by month, revision, shop or technician found no room and are missing in the tables of characteristics.", a.Crowded)
+	add(a.Crowded, "%d or more counts by month, phase, revision, shop, technician or characteristic found no room; they are missing in those tables, and not tested.", a.Crowded)
 	add(a.VINs.Forgotten, "A second record of a VIN is looked for among the last %d or so.", a.VINs.Held)
 	add(a.Repeats.Forgotten, "Records with the same readings are looked for among the last %d or so.", a.Repeats.Held)
 	add(a.Places.Forgotten, "An instrument in two shops is looked for among the last %d or so hours of use.", a.Places.Held)

@@ -33,7 +33,7 @@ func (v *values) add(x float64, in frame) {
 	}
 	from, to := in.span()
 	switch {
-	case !(to > from):
+	case !(to > from) || math.IsInf(to-from, 1):
 	case x < from:
 		v.Below++
 	case x > to:
@@ -42,7 +42,7 @@ func (v *values) add(x float64, in frame) {
 		if v.Cells == nil {
 			v.Cells = make([]int64, histogramCells)
 		}
-		v.Cells[min(int((x-from)/(to-from)*histogramCells), histogramCells-1)]++
+		v.Cells[max(0, min(int((x-from)/(to-from)*histogramCells), histogramCells-1))]++
 	}
 }
 
@@ -76,6 +76,17 @@ func (v *values) merge(other *values) {
 type frame struct {
 	lower, upper, nominal float64
 }
+
+// same reports whether two frames are one; a nominal value that is absent from both
+// is the same.
+func (f frame) same(g frame) bool {
+	return f.lower == g.lower && f.upper == g.upper &&
+		(f.nominal == g.nominal || math.IsNaN(f.nominal) && math.IsNaN(g.nominal))
+}
+
+// sane reports whether a number is finite, and so far from the largest that sums of
+// products of many such numbers are finite too. No instrument shows another.
+func sane(x float64) bool { return math.Abs(x) <= 1e100 }
 
 // span is where a histogram begins and ends: half the tolerance beyond each limit,
 // or as far beyond a single limit as something sensible on its other side. Both

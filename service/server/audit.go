@@ -16,6 +16,7 @@ import (
 	"github.com/snapgauge/snapgauge/service/audit"
 	"github.com/snapgauge/snapgauge/service/gauge"
 	"github.com/snapgauge/snapgauge/service/store"
+	"github.com/snapgauge/snapgauge/service/store/filter"
 )
 
 // auditService implements [pb.AuditServiceServer]. Requests have passed the
@@ -30,9 +31,6 @@ type auditService struct {
 }
 
 const (
-	// mostCheckpointBytes bounds what a caller may hand in as a checkpoint. One of
-	// the largest audit is below it.
-	mostCheckpointBytes = 64 << 20
 	// checkpointPart is how much of one travels in a message.
 	checkpointPart = 1 << 20
 	// defaultCheckpointInterval is how many records lie between checkpoints, where
@@ -203,8 +201,8 @@ func (p *parts) add(part *pb.AuditCheckpoint) error {
 		return badField("checkpoint", reasonCheckpoint, "got a part after the last one")
 	case len(p.data) > 0 && part.GetRecordCount() != p.count:
 		return badField("checkpoint.record_count", reasonCheckpoint, "got %d, wanted %d as in the part before", part.GetRecordCount(), p.count)
-	case len(p.data)+len(part.GetPart()) > mostCheckpointBytes:
-		return badField("checkpoint.part", reasonCheckpoint, "got more than %d bytes in all", mostCheckpointBytes)
+	case len(p.data)+len(part.GetPart()) > audit.MaxCheckpoint:
+		return badField("checkpoint.part", reasonCheckpoint, "got more than %d bytes in all", audit.MaxCheckpoint)
 	}
 	p.data = append(p.data, part.GetPart()...)
 	p.count, p.done = part.GetRecordCount(), part.GetLast()
@@ -356,7 +354,7 @@ const storedPage = 64
 // storedFilter is what an audit of stored set-ups looks at. Judged by one revision,
 // set-ups of other specs are never looked at.
 func storedFilter(start *pb.AuditStoredStart) (store.Expr, error) {
-	chosen, err := parseFilter("start.filter", start.GetFilter())
+	chosen, err := parseFilter(filter.Setups, "start.filter", start.GetFilter())
 	if err != nil {
 		return nil, err
 	}
