@@ -46,6 +46,7 @@ const (
 	reasonUnreadable = "UNREADABLE"
 	reasonSpecUnfit  = "SPEC_UNFIT"
 	reasonOtherModel = "OTHER_MODEL"
+	reasonNotJudged  = "JUDGING_FAILED"
 )
 
 // judge makes the entry of a task. An error ends the audit: the service cannot
@@ -57,7 +58,13 @@ func (j *auditJudge) judge(ctx context.Context, t *task) {
 	}
 	t.record.Expectation = nil
 	t.entry, t.err = j.entry(ctx, t.record)
-	if t.err != nil {
+	var broken *panicError
+	switch {
+	case errors.As(t.err, &broken):
+		// A fault of the service, which the log has: one record's, and not the audit's.
+		j.sheets.log.Error("a record of an audit could not be judged", "panic", broken.value, "stack", string(broken.stack))
+		t.entry, t.err = audit.Failed(t.record, reasonNotJudged, "the service failed to judge it"), nil
+	case t.err != nil:
 		if reason, message, ok := ofBadRecord(t.err); ok {
 			t.entry, t.err = audit.Failed(t.record, reason, message), nil
 		}
@@ -67,7 +74,8 @@ func (j *auditJudge) judge(ctx context.Context, t *task) {
 	}
 }
 
-func (j *auditJudge) entry(ctx context.Context, record *pb.SetupRecord) (*audit.Entry, error) {
+func (j *auditJudge) entry(ctx context.Context, record *pb.SetupRecord) (_ *audit.Entry, err error) {
+	defer catch(&err)
 	if err := j.check.record(record); err != nil {
 		return nil, err
 	}

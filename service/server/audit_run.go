@@ -72,6 +72,7 @@ func (r *auditRun) drive(ctx context.Context, stopping <-chan struct{}, feed fun
 	go func() {
 		defer close(ordered)
 		defer close(work)
+		defer catch(&fed)
 		fed = feed(func(t task) bool {
 			t.done = make(chan struct{})
 			for _, to := range []chan<- *task{ordered, work} {
@@ -88,13 +89,13 @@ func (r *auditRun) drive(ctx context.Context, stopping <-chan struct{}, feed fun
 	switch {
 	case ctx.Err() != nil:
 		return ctx.Err()
-	case err != nil:
-		_ = r.checkpoint(cursor) // why the audit ends matters more
-		return err
-	case fed != nil:
-		return fed
+	case err == nil && fed == nil:
+		return r.finish(cursor)
+	case err == nil:
+		err = fed
 	}
-	return r.finish(cursor)
+	_ = r.checkpoint(cursor) // why the audit ends matters more
+	return err
 }
 
 // answer adds the tasks to the audit in their order and sends their results. It

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"log/slog"
 	"path/filepath"
 	"runtime"
 	"strings"
@@ -19,6 +20,8 @@ import (
 	"google.golang.org/protobuf/types/known/timestamppb"
 
 	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
+	"github.com/snapgauge/snapgauge/service/audit"
+	"github.com/snapgauge/snapgauge/service/gauge"
 	"github.com/snapgauge/snapgauge/service/store"
 )
 
@@ -558,6 +561,24 @@ func TestAuditStoredSetups(t *testing.T) {
 	by, err := run(&pb.AuditStoredStart{Options: &pb.AuditOptions{SpecRevision: "specs/" + rill + "/revisions/1"}}, nil)
 	if err != nil || len(by.results) != 20 || by.results[0].GetSpecRevision() != "specs/"+rill+"/revisions/1" {
 		t.Errorf("by one revision: got %d results and %v", len(by.results), err)
+	}
+}
+
+// A fault of the service costs one record and not the audit.
+func TestAuditJudgePanics(t *testing.T) {
+	check, err := newValidator()
+	if err != nil {
+		t.Fatal(err)
+	}
+	j := &auditJudge{sheets: &sheets{log: slog.New(slog.DiscardHandler)}, check: check} // no catalogue to ask
+	one := task{record: goodRecord()}
+	j.judge(t.Context(), &one)
+	if one.err != nil || one.entry == nil {
+		t.Fatalf("got %v and %v, want an entry", one.entry, one.err)
+	}
+	a := audit.New(&pb.AuditOptions{}, gauge.Version)
+	if got := a.Add(one.entry).GetError().GetReason(); got != reasonNotJudged {
+		t.Errorf("got %s, want %s", got, reasonNotJudged)
 	}
 }
 

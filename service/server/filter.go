@@ -7,10 +7,10 @@ import (
 	"github.com/snapgauge/snapgauge/service/store/filter"
 )
 
-// parseFilter reads a filter on stored set-ups that stands in a field of a
-// request; nil for an empty one.
-func parseFilter(field, text string) (store.Expr, error) {
-	chosen, err := filter.Parse(text)
+// parseFilter reads a filter that stands in a field of a request; nil for an empty
+// one.
+func parseFilter(dialect filter.Dialect, field, text string) (store.Expr, error) {
+	chosen, err := dialect.Parse(text)
 	if err != nil {
 		return nil, badField(field, reasonFilterInvalid, "%s", strings.TrimPrefix(err.Error(), "filter: "))
 	}

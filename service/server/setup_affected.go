@@ -10,6 +10,7 @@ import (
 	"github.com/snapgauge/snapgauge/service/gauge"
 	"github.com/snapgauge/snapgauge/service/quantity"
 	"github.com/snapgauge/snapgauge/service/store"
+	"github.com/snapgauge/snapgauge/service/store/filter"
 )
 
 // defaultAffectedPage is how many set-ups are judged for one page, where the
@@ -28,7 +29,7 @@ func (s *setupService) ListAffectedSetups(ctx context.Context, req *pb.ListAffec
 	if err != nil {
 		return nil, err
 	}
-	chosen, err := parseFilter("filter", req.GetFilter())
+	chosen, err := parseFilter(filter.Setups, "filter", req.GetFilter())
 	if err != nil {
 		return nil, err
 	}

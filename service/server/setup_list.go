@@ -8,6 +8,7 @@ import (
 
 	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
 	"github.com/snapgauge/snapgauge/service/store"
+	"github.com/snapgauge/snapgauge/service/store/filter"
 )
 
 // A page is shorter than asked for where it would otherwise be more than clients
@@ -23,7 +24,7 @@ const (
 // ListSetups gives records without readings and instruments unless asked for
 // more.
 func (s *setupService) ListSetups(ctx context.Context, req *pb.ListSetupsRequest) (*pb.ListSetupsResponse, error) {
-	chosen, err := parseFilter("filter", req.GetFilter())
+	chosen, err := parseFilter(filter.Setups, "filter", req.GetFilter())
 	if err != nil {
 		return nil, err
 	}

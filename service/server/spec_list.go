@@ -13,9 +13,9 @@ import (
 // ListSpecs pages by identifier: a page begins after the last one of the page
 // before, whatever has come or gone in between.
 func (s *specService) ListSpecs(ctx context.Context, req *pb.ListSpecsRequest) (*pb.ListSpecsResponse, error) {
-	chosen, err := parseSpecFilter(req.GetFilter())
+	chosen, err := parseFilter(specFilters, "filter", req.GetFilter())
 	if err != nil {
-		return nil, badField("filter", reasonFilterInvalid, "%v", err)
+		return nil, err
 	}
 	list := "specs " + strings.TrimSpace(req.GetFilter())
 	after, err := decodePageToken(list, req.GetPageToken())
@@ -35,7 +35,7 @@ func (s *specService) ListSpecs(ctx context.Context, req *pb.ListSpecsRequest) (
 		}
 		for _, head := range heads {
 			after = head.SpecID
-			if !chosen(head) {
+			if !specFields.Match(chosen, head) {
 				continue
 			}
 			if len(resp.Specs) == size {

@@ -195,8 +195,8 @@ func TestSpecFilterRefused(t *testing.T) {
 		strings.Repeat("(", 17) + "market = EU" + strings.Repeat(")", 17), strings.Repeat("(", 1024), strings.Repeat("-", 1024),
 	} {
 		start := time.Now()
-		if f, err := parseSpecFilter(filter); err == nil {
-			t.Errorf("%.40q: got %v, want an error", filter, f != nil)
+		if e, err := parseFilter(specFilters, "filter", filter); err == nil {
+			t.Errorf("%.40q: got %v, want an error", filter, e)
 		} else if took := time.Since(start); took > time.Second {
 			t.Errorf("%.40q: took %v", filter, took)
 		}
@@ -213,9 +213,9 @@ func FuzzSpecFilter(f *testing.F) {
 			return
 		}
 		start := time.Now()
-		chosen, err := parseSpecFilter(text)
+		chosen, err := parseFilter(specFilters, "filter", text)
 		if err == nil {
-			chosen(&catalogue.Head{PublishedSpec: store.PublishedSpec{Market: "EU"}})
+			specFields.Match(chosen, &catalogue.Head{PublishedSpec: store.PublishedSpec{Market: "EU"}})
 		}
 		if took := time.Since(start); took > 2*time.Second {
 			t.Errorf("took %v", took)

@@ -948,8 +948,8 @@ type AuditError struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
 	// A stable reason: that of the first field violation, as in ValidateSetup, or
 	// UNREADABLE, SPEC_NOT_FOUND, NO_REVISION_IN_FORCE, SPEC_AMBIGUOUS,
-	// SPEC_UNFIT, or OTHER_MODEL where the revision that is to judge is of another
-	// model.
+	// SPEC_UNFIT, OTHER_MODEL where the revision that is to judge is of another
+	// model, or JUDGING_FAILED where the service is at fault.
 	Reason string `protobuf:"bytes,1,opt,name=reason,proto3" json:"reason,omitempty"`
 	// One line for a person, with the field where there is one.
 	Message       string `protobuf:"bytes,2,opt,name=message,proto3" json:"message,omitempty"`
