@@ -540,15 +540,7 @@ func TestAuditHoldsFewRecords(t *testing.T) {
 	f := newFakeAudit(t)
 	const interval, records = 300, 5_000
 	read := &auditInput{files: []string{"-"}, stdin: &endlessRecords{left: records}, options: batch.Options{Format: "jsonl"}}
-	c, err := dialFake(f)
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer c.close()
-	r := &auditRun{
-		client: c, feed: newFeed(), out: &auditOutput{}, line: &progress{write: func(string) {}}, bad: &badRecords{say: func(string) {}},
-		start: &pb.AuditSetupsRequest{Message: &pb.AuditSetupsRequest_Start{Start: &pb.AuditOptions{CheckpointInterval: interval}}},
-	}
+	r := f.silentRun(t, &pb.AuditOptions{CheckpointInterval: interval})
 	go read.read(r.feed)
 	done, err := r.run(t.Context())
 	if err != nil || done.summary.GetRecordCount() != records {
@@ -614,18 +606,11 @@ func TestFeedForgetsWhatIsTooMuch(t *testing.T) {
 func TestAuditCannotGoOn(t *testing.T) {
 	f := newFakeAudit(t)
 	f.deaths = []death{{100, dieAtOnce}}
-	c, err := dialFake(f)
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer c.close()
-	r := &auditRun{
-		client: c, feed: newFeed(), out: &auditOutput{}, line: &progress{write: func(string) {}}, bad: &badRecords{say: func(string) {}},
-		start: &pb.AuditSetupsRequest{Message: &pb.AuditSetupsRequest_Start{Start: &pb.AuditOptions{}}}, retry: time.Second,
-	}
+	r := f.silentRun(t, &pb.AuditOptions{})
+	r.retry = time.Second
 	r.feed.mostBytes = 1 << 10
 	go (&auditInput{files: []string{"-"}, stdin: strings.NewReader(recordLines(200))}).read(r.feed)
-	_, err = r.run(t.Context())
+	_, err := r.run(t.Context())
 	if f := (*failure)(nil); !errors.As(err, &f) || f.code != exitServer || !strings.Contains(f.Error(), "snapgauge: cannot go on: more than 0 MB") {
 		t.Errorf("got %v", err)
 	}

@@ -6,8 +6,8 @@ import (
 	"strings"
 
 	"github.com/snapgauge/snapgauge/clients/snapgauge/internal/layout"
-	"github.com/snapgauge/snapgauge/clients/snapgauge/internal/render"
 	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
+	"github.com/snapgauge/snapgauge/service/phrase"
 )
 
 // mostBad records are told of as they come; the rest are often only more of the
@@ -38,7 +38,7 @@ func (b *badRecords) tell(place string, r *pb.AuditResult) {
 // rest tells how many more there were.
 func (b *badRecords) rest(all int64) {
 	if more := all - b.told; more > 0 {
-		b.say("snapgauge: " + render.Many(more, "more record") + " could not be judged")
+		b.say("snapgauge: " + phrase.Many(more, "more record") + " could not be judged")
 	}
 }
 

@@ -43,16 +43,7 @@ answer is the spec sheet that the map is made from.`,
 				return err
 			}
 			defer c.close()
-			// Which sheet a model's name means is the server's to say.
-			found, err := call(cmd.Context(), c, place{}, c.specs.LookUpCharacteristics, &pb.LookUpCharacteristicsRequest{
-				Model: args[0], ModelYear: machine.year, Market: strings.ToUpper(machine.market), Words: args[0], MaxResults: 1,
-			})
-			if err != nil {
-				return err
-			}
-			answer, err := call(cmd.Context(), c, place{}, c.specs.GetSpec, &pb.GetSpecRequest{
-				Name: found.GetSpec().GetName(), Options: machine.options,
-			})
+			answer, err := machine.sheet(cmd.Context(), c, args[0], "")
 			if err != nil {
 				return err
 			}

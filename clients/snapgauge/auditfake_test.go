@@ -463,8 +463,17 @@ func (f *fakeAudit) JoinAudits(stream grpc.BidiStreamingServer[pb.JoinAuditsRequ
 	return c.finish()
 }
 
-// dialFake is a client of the fake.
-func dialFake(f *fakeAudit) (*client, error) {
+// silentRun is an audit by the fake that says and writes nothing.
+func (f *fakeAudit) silentRun(t *testing.T, options *pb.AuditOptions) *auditRun {
+	t.Helper()
 	a := &app{server: f.address, timeout: defaultTimeout}
-	return a.dial()
+	c, err := a.dial()
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(c.close)
+	return &auditRun{
+		client: c, feed: newFeed(), out: &auditOutput{}, line: &progress{write: func(string) {}}, bad: &badRecords{say: func(string) {}},
+		start: &pb.AuditSetupsRequest{Message: &pb.AuditSetupsRequest_Start{Start: options}},
+	}
 }

@@ -14,8 +14,8 @@ import (
 
 	"github.com/snapgauge/snapgauge/clients/snapgauge/internal/batch"
 	"github.com/snapgauge/snapgauge/clients/snapgauge/internal/layout"
-	"github.com/snapgauge/snapgauge/clients/snapgauge/internal/render"
 	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
+	"github.com/snapgauge/snapgauge/service/phrase"
 )
 
 // auditFile is what a file that an audit writes is to hold.
@@ -242,7 +242,7 @@ func (o *auditOutput) finish(done *audited) (said []string, err error) {
 			failed.lines = append(failed.lines, outputFailure(err).lines...)
 			continue
 		}
-		said = append(said, "wrote "+layout.Clean(r.name)+", "+render.Many(r.next, "result"))
+		said = append(said, "wrote "+layout.Clean(r.name)+", "+phrase.Many(r.next, "result"))
 	}
 	for _, w := range o.files {
 		if err := w.finish(done); err != nil {

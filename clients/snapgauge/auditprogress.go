@@ -8,7 +8,7 @@ import (
 	"time"
 
 	"github.com/snapgauge/snapgauge/clients/snapgauge/internal/layout"
-	"github.com/snapgauge/snapgauge/clients/snapgauge/internal/render"
+	"github.com/snapgauge/snapgauge/service/phrase"
 )
 
 const (
@@ -171,7 +171,7 @@ func (s *progressState) line(share float64, known bool, cells int, ink layout.In
 		style layout.Style
 		drop  int // the greatest is left out first
 	}
-	parts := []part{{text: render.Many(s.records, "record")}}
+	parts := []part{{text: phrase.Many(s.records, "record")}}
 	if known {
 		// Rounded down: the whole is not done before it is done.
 		parts = append(parts, part{fmt.Sprintf("%d %%", int(math.Floor(100*share))), layout.Bold, 1})
@@ -187,7 +187,7 @@ func (s *progressState) line(share float64, known bool, cells int, ink layout.In
 		}
 	}
 	if s.unaccepted > 0 {
-		parts = append(parts, part{render.Grouped(s.unaccepted) + " not accepted", layout.Yellow, 3})
+		parts = append(parts, part{phrase.Grouped(s.unaccepted) + " not accepted", layout.Yellow, 3})
 	}
 	const gap = "  "
 	for {
@@ -217,7 +217,7 @@ func perSecond(rate float64) string {
 	if rate < 10 {
 		return fmt.Sprintf("%.1f/s", rate)
 	}
-	return render.Grouped(int64(rate)) + "/s"
+	return phrase.Grouped(int64(rate)) + "/s"
 }
 
 // timeLeft says how long it takes yet, as finely as it can be known.

@@ -13,8 +13,8 @@ import (
 	"google.golang.org/protobuf/proto"
 
 	"github.com/snapgauge/snapgauge/clients/snapgauge/internal/batch"
-	"github.com/snapgauge/snapgauge/clients/snapgauge/internal/render"
 	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
+	"github.com/snapgauge/snapgauge/service/phrase"
 )
 
 const (
@@ -81,7 +81,7 @@ func (r *auditRun) run(ctx context.Context) (*audited, error) {
 		// not tried for ever.
 		if now := time.Now(); lost.IsZero() || r.counted > farthest {
 			if r.retry > 0 {
-				r.line.say(fmt.Sprintf("%s; lost after %s, trying for %s to go on", f.Error(), render.Many(r.counted, "result"), r.retry))
+				r.line.say(fmt.Sprintf("%s; lost after %s, trying for %s to go on", f.Error(), phrase.Many(r.counted, "result"), r.retry))
 			}
 			lost, farthest, pause = now, r.counted, firstPause
 		}
@@ -147,7 +147,7 @@ func (r *auditRun) attempt(ctx context.Context, again bool) error {
 			again = false
 			from := "from the beginning"
 			if r.state != nil {
-				from = "after " + render.Many(r.state.count, "record")
+				from = "after " + phrase.Many(r.state.count, "record")
 			}
 			r.line.say("snapgauge: the server is back; going on " + from)
 		}

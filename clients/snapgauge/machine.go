@@ -1,6 +1,13 @@
 package main
 
-import "github.com/spf13/cobra"
+import (
+	"context"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
+)
 
 // machineFlags narrow a model down to one sheet.
 type machineFlags struct {
@@ -17,6 +24,20 @@ func (m *machineFlags) add(cmd *cobra.Command) {
 	for _, name := range []string{"year", "market", "option"} {
 		must(cmd.RegisterFlagCompletionFunc(name, cobra.NoFileCompletions))
 	}
+}
+
+// sheet asks for the sheet of a model, with the options fitted; vin may be empty.
+// Which sheet a model's name means is the server's to say.
+func (m *machineFlags) sheet(ctx context.Context, c *client, model, vin string) (*pb.GetSpecResponse, error) {
+	found, err := call(ctx, c, place{}, c.specs.LookUpCharacteristics, &pb.LookUpCharacteristicsRequest{
+		Model: model, ModelYear: m.year, Market: strings.ToUpper(m.market), Words: model, MaxResults: 1, Vin: vin,
+	})
+	if err != nil {
+		return nil, err
+	}
+	return call(ctx, c, place{}, c.specs.GetSpec, &pb.GetSpecRequest{
+		Name: found.GetSpec().GetName(), Options: m.options, Vin: vin,
+	})
 }
 
 // addVIN adds the flag that names one unit.

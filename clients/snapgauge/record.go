@@ -51,16 +51,7 @@ Units are those of --units; a reading may be written in any unit that fits. With
 				return err
 			}
 			defer c.close()
-			// Which sheet a model's name means is the server's to say.
-			found, err := call(cmd.Context(), c, place{}, c.specs.LookUpCharacteristics, &pb.LookUpCharacteristicsRequest{
-				Model: args[0], ModelYear: machine.year, Market: strings.ToUpper(machine.market), Words: args[0], MaxResults: 1, Vin: vin,
-			})
-			if err != nil {
-				return err
-			}
-			answer, err := call(cmd.Context(), c, place{}, c.specs.GetSpec, &pb.GetSpecRequest{
-				Name: found.GetSpec().GetName(), Options: machine.options, Vin: vin,
-			})
+			answer, err := machine.sheet(cmd.Context(), c, args[0], vin)
 			if err != nil {
 				return err
 			}

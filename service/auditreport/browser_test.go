@@ -5,169 +5,45 @@ import (
 	"context"
 	"fmt"
 	"math"
-	"os"
-	"os/exec"
-	"path/filepath"
-	"regexp"
 	"strings"
-	"sync"
 	"testing"
-	"time"
 
 	"github.com/chromedp/cdproto/accessibility"
-	"github.com/chromedp/cdproto/emulation"
-	"github.com/chromedp/cdproto/network"
 	cdppage "github.com/chromedp/cdproto/page"
 	"github.com/chromedp/chromedp"
 	"github.com/chromedp/chromedp/kb"
 
 	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
+	"github.com/snapgauge/snapgauge/service/internal/pagetest"
 )
 
-// browser starts a real browser without a network, or skips the test where there
-// is none; in continuous integration there must be one. The path in CHROMIUM goes
-// before the usual one.
-func browser(t *testing.T) context.Context {
+func open(t *testing.T, browser context.Context, s *pb.AuditSummary) pagetest.Page {
 	t.Helper()
-	if testing.Short() {
-		t.Skip("starts a browser")
-	}
-	path := os.Getenv("CHROMIUM")
-	if path == "" {
-		path = "/usr/bin/chromium"
-	}
-	if _, err := os.Stat(path); err != nil {
-		if os.Getenv("CI") == "true" {
-			t.Fatalf("no browser: %v", err)
-		}
-		t.Skipf("no browser: %v", err)
-	}
-	ctx, stop := chromedp.NewExecAllocator(context.Background(),
-		chromedp.ExecPath(path),
-		chromedp.UserDataDir(t.TempDir()),
-		chromedp.Headless, chromedp.NoSandbox, chromedp.DisableGPU, chromedp.NoFirstRun,
-		chromedp.Flag("disable-quic", true),
-		chromedp.Flag("disable-background-networking", true),
-		chromedp.Flag("disable-component-update", true),
-		chromedp.Flag("disable-sync", true),
-		// Whoever asks for another host gets none.
-		chromedp.Flag("host-resolver-rules", "MAP * ~NOTFOUND"),
-		chromedp.WSURLReadTimeout(time.Minute),
-	)
-	t.Cleanup(stop)
-	ctx, stop = chromedp.NewContext(ctx)
-	t.Cleanup(stop)
-	if err := chromedp.Do(ctx, chromedp.Navigate("about:blank")); err != nil {
-		t.Fatal(err)
-	}
-	return ctx
-}
-
-// page is a report opened in a tab of its own.
-type page struct {
-	t   *testing.T
-	ctx context.Context
-	// messages gives what the page wrote to the console, once.
-	messages func() []string
-	// requests gives what the page asked for.
-	requests func() []string
-}
-
-func open(t *testing.T, browser context.Context, s *pb.AuditSummary) page {
-	t.Helper()
-	file := filepath.Join(t.TempDir(), "report.html")
-	if err := os.WriteFile(file, mustHTML(t, s), 0o600); err != nil {
-		t.Fatal(err)
-	}
-	tab, stop := chromedp.NewContext(browser)
-	t.Cleanup(stop)
-	listening, deaf := context.WithCancel(tab)
-	messages := chromedp.Console(listening)
-	var lock sync.Mutex
-	var asked []string
-	if err := chromedp.Listen(tab, func(ev any) {
-		if r, ok := ev.(*network.EventRequestWillBeSent); ok {
-			lock.Lock()
-			defer lock.Unlock()
-			asked = append(asked, r.Request.URL)
-		}
-	}); err != nil {
-		t.Fatal(err)
-	}
-	if _, err := chromedp.Call(tab, network.Enable, network.EnableParams{}); err != nil {
-		t.Fatal(err)
-	}
-	if err := chromedp.Do(tab, chromedp.Navigate("file://"+file)); err != nil {
-		t.Fatal(err)
-	}
-	return page{
-		t: t, ctx: tab,
-		messages: func() []string {
-			deaf()
-			var out []string
-			for m, err := range messages {
-				if err != nil {
-					break
-				}
-				out = append(out, m.String())
-			}
-			return out
-		},
-		requests: func() []string {
-			lock.Lock()
-			defer lock.Unlock()
-			return asked
-		},
-	}
-}
-
-func eval[T any](p page, script string) T {
-	p.t.Helper()
-	got, err := chromedp.Run(p.ctx, chromedp.Evaluate[T](script))
-	if err != nil {
-		p.t.Fatal(err)
-	}
-	return got
-}
-
-func (p page) width(px int64) {
-	p.t.Helper()
-	if err := chromedp.Do(p.ctx, chromedp.EmulateViewport(px, 900)); err != nil {
-		p.t.Fatal(err)
-	}
-}
-
-func (p page) prefer(scheme string) {
-	p.t.Helper()
-	if _, err := chromedp.Call(p.ctx, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{
-		Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: scheme}},
-	}); err != nil {
-		p.t.Fatal(err)
-	}
+	return pagetest.Open(t, browser, mustHTML(t, s))
 }
 
 // unfold opens or closes whatever is folded.
-func (p page) unfold(open bool) {
-	eval[int](p, fmt.Sprintf(`(() => { const l = document.querySelectorAll("details"); for (const d of l) d.open = %v; return l.length })()`, open))
+func unfold(p pagetest.Page, open bool) {
+	pagetest.Eval[int](p, fmt.Sprintf(`(() => { const l = document.querySelectorAll("details"); for (const d of l) d.open = %v; return l.length })()`, open))
 }
 
 // pictures keeps the whole page, in parts that a browser can draw.
-func (p page) pictures(name string, width int64) {
-	p.t.Helper()
-	if *out == "" {
+func pictures(p pagetest.Page, name string, width int64) {
+	p.T.Helper()
+	if !pagetest.Keeping() {
 		return
 	}
-	height := eval[float64](p, `document.documentElement.scrollHeight`)
+	height := pagetest.Eval[float64](p, `document.documentElement.scrollHeight`)
 	const most = 1500.0
 	for i, y := 1, 0.0; y < height; i, y = i+1, y+most {
-		got, err := chromedp.Call(p.ctx, cdppage.CaptureScreenshot, cdppage.CaptureScreenshotParams{
+		got, err := chromedp.Call(p.Context, cdppage.CaptureScreenshot, cdppage.CaptureScreenshotParams{
 			Clip:                  &cdppage.Viewport{X: 0, Y: y, Width: float64(width), Height: min(most, height-y), Scale: 1},
 			CaptureBeyondViewport: new(true),
 		})
 		if err != nil {
-			p.t.Fatal(err)
+			p.T.Fatal(err)
 		}
-		keep(p.t, fmt.Sprintf("%s-%02d.png", name, i), got.Data)
+		pagetest.Keep(p.T, fmt.Sprintf("%s-%02d.png", name, i), got.Data)
 	}
 }
 
@@ -252,7 +128,7 @@ const weak = `(() => {
 })()`
 
 func TestBrowser(t *testing.T) {
-	ctx := browser(t)
+	ctx := pagetest.Browser(t)
 	for _, c := range []struct {
 		name    string
 		summary *pb.AuditSummary
@@ -260,36 +136,36 @@ func TestBrowser(t *testing.T) {
 		t.Run(c.name, func(t *testing.T) {
 			p := open(t, ctx, c.summary)
 			for _, open := range []bool{false, true} {
-				p.unfold(open)
+				unfold(p, open)
 				for _, width := range []int64{1280, 800, 400} {
-					p.width(width)
-					for _, o := range eval[[]string](p, overflowing) {
+					p.Width(width)
+					for _, o := range pagetest.Eval[[]string](p, overflowing) {
 						t.Errorf("at %d px, unfolded %v: %s", width, open, o)
 					}
 					if !open {
-						p.pictures(fmt.Sprintf("%s-light-%d", c.name, width), width)
+						pictures(p, fmt.Sprintf("%s-light-%d", c.name, width), width)
 					}
 				}
 			}
 			for _, scheme := range []string{"light", "dark"} {
-				p.prefer(scheme)
-				got := eval[[]string](p, weak)
+				p.Prefer(scheme, "")
+				got := pagetest.Eval[[]string](p, weak)
 				t.Logf("%s: %s", scheme, got[0])
 				for _, w := range got[1:] {
 					t.Errorf("%s: %s", scheme, w)
 				}
 			}
-			p.unfold(false)
-			if *out != "" {
+			unfold(p, false)
+			if pagetest.Keeping() {
 				for _, width := range []int64{1280, 400} {
-					p.width(width)
-					p.pictures(fmt.Sprintf("%s-dark-%d", c.name, width), width)
+					p.Width(width)
+					pictures(p, fmt.Sprintf("%s-dark-%d", c.name, width), width)
 				}
 			}
-			for _, m := range p.messages() {
+			for _, m := range p.Messages() {
 				t.Errorf("console: %s", m)
 			}
-			if r := p.requests(); len(r) != 1 || !strings.HasPrefix(r[0], "file://") {
+			if r := p.Requests(); len(r) != 1 || !strings.HasPrefix(r[0], "file://") {
 				t.Errorf("the page asked for %v", r)
 			}
 		})
@@ -298,21 +174,16 @@ func TestBrowser(t *testing.T) {
 
 // Light and dark are two schemes, and what is printed is black on white in both.
 func TestBrowserSchemes(t *testing.T) {
-	p := open(t, browser(t), zero())
+	p := open(t, pagetest.Browser(t), zero())
 	ground := `getComputedStyle(document.documentElement).backgroundColor`
 	for scheme, want := range map[string]string{"light": "rgb(255, 255, 255)", "dark": "rgb(20, 23, 26)"} {
-		p.prefer(scheme)
-		if got := eval[string](p, ground); got != want {
+		p.Prefer(scheme, "")
+		if got := pagetest.Eval[string](p, ground); got != want {
 			t.Errorf("%s: the ground is %s, wanted %s", scheme, got, want)
 		}
 	}
-	if _, err := chromedp.Call(p.ctx, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{
-		Media:    "print",
-		Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: "dark"}},
-	}); err != nil {
-		t.Fatal(err)
-	}
-	if got := eval[[]string](p, `[`+ground+`, getComputedStyle(document.querySelector("h1")).color]`); got[0] != "rgb(255, 255, 255)" || got[1] != "rgb(0, 0, 0)" {
+	p.Prefer("dark", "print")
+	if got := pagetest.Eval[[]string](p, `[`+ground+`, getComputedStyle(document.querySelector("h1")).color]`); got[0] != "rgb(255, 255, 255)" || got[1] != "rgb(0, 0, 0)" {
 		t.Errorf("printed: ground and ink are %v", got)
 	}
 }
@@ -331,13 +202,13 @@ const focused = `(() => {
 // Tab goes to everything that can be used, in the order in which it is read, and
 // shows where it is.
 func TestBrowserKeyboard(t *testing.T) {
-	p := open(t, browser(t), fewer())
+	p := open(t, pagetest.Browser(t), fewer())
 	for _, width := range []int64{1280, 400} {
-		if err := chromedp.Do(p.ctx, chromedp.Reload()); err != nil { // begin from the top
+		if err := chromedp.Do(p.Context, chromedp.Reload()); err != nil { // begin from the top
 			t.Fatal(err)
 		}
-		p.width(width)
-		n := eval[int](p, `(() => {
+		p.Width(width)
+		n := pagetest.Eval[int](p, `(() => {
 			window.stops = [...document.querySelectorAll("a[href], summary, [tabindex='0']")].filter(e => e.checkVisibility());
 			return window.stops.length;
 		})()`)
@@ -345,10 +216,10 @@ func TestBrowserKeyboard(t *testing.T) {
 			t.Fatalf("only %d stops", n)
 		}
 		for i := range n {
-			if err := chromedp.Do(p.ctx, chromedp.KeyEvent(kb.Tab)); err != nil {
+			if err := chromedp.Do(p.Context, chromedp.KeyEvent(kb.Tab)); err != nil {
 				t.Fatal(err)
 			}
-			got := eval[struct {
+			got := pagetest.Eval[struct {
 				Place   int
 				What    string
 				Outline float64
@@ -360,32 +231,32 @@ func TestBrowserKeyboard(t *testing.T) {
 		}
 	}
 	// The skip link skips, and a folded part opens by key.
-	eval[int](p, `(() => { document.querySelector(".skip").focus(); return 0 })()`)
-	if err := chromedp.Do(p.ctx, chromedp.KeyEvent(kb.Enter)); err != nil {
+	pagetest.Eval[int](p, `(() => { document.querySelector(".skip").focus(); return 0 })()`)
+	if err := chromedp.Do(p.Context, chromedp.KeyEvent(kb.Enter)); err != nil {
 		t.Fatal(err)
 	}
-	if got := eval[string](p, `document.activeElement.id`); got != "report" {
+	if got := pagetest.Eval[string](p, `document.activeElement.id`); got != "report" {
 		t.Errorf("the skip link leads to %q", got)
 	}
-	eval[int](p, `(() => { document.querySelector("summary").focus(); return 0 })()`)
-	if err := chromedp.Do(p.ctx, chromedp.KeyEvent(kb.Enter)); err != nil {
+	pagetest.Eval[int](p, `(() => { document.querySelector("summary").focus(); return 0 })()`)
+	if err := chromedp.Do(p.Context, chromedp.KeyEvent(kb.Enter)); err != nil {
 		t.Fatal(err)
 	}
-	if !eval[bool](p, `document.querySelector("details").open`) {
+	if !pagetest.Eval[bool](p, `document.querySelector("details").open`) {
 		t.Error("a folded part does not open by key")
 	}
 }
 
 // A link to what is folded opens it.
 func TestBrowserLinkOpens(t *testing.T) {
-	p := open(t, browser(t), many())
+	p := open(t, pagetest.Browser(t), many())
 	id := drawnID(shownCharacteristics + 2)
 	folded := fmt.Sprintf(`document.getElementById(%q).closest("details").open`, id)
-	if eval[bool](p, folded) {
+	if pagetest.Eval[bool](p, folded) {
 		t.Fatal("it is open from the start")
 	}
-	eval[int](p, fmt.Sprintf(`(() => { document.querySelector("a[href='#%s']").click(); return 0 })()`, id))
-	if !eval[bool](p, folded) {
+	pagetest.Eval[int](p, fmt.Sprintf(`(() => { document.querySelector("a[href='#%s']").click(); return 0 })()`, id))
+	if !pagetest.Eval[bool](p, folded) {
 		t.Error("the link does not open it")
 	}
 }
@@ -398,9 +269,9 @@ var named = map[string]bool{
 
 // What is read by ear has names, and drawings have their figures.
 func TestBrowserAccessibilityTree(t *testing.T) {
-	p := open(t, browser(t), fewer())
-	p.unfold(true)
-	tree, err := chromedp.Call(p.ctx, accessibility.GetFullAXTree, accessibility.GetFullAXTreeParams{})
+	p := open(t, pagetest.Browser(t), fewer())
+	unfold(p, true)
+	tree, err := chromedp.Call(p.Context, accessibility.GetFullAXTree, accessibility.GetFullAXTreeParams{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -433,7 +304,7 @@ func TestBrowserAccessibilityTree(t *testing.T) {
 			t.Errorf("the image %q has no figures", name)
 		}
 	}
-	keep(t, "accessibility.txt", dump.Bytes())
+	pagetest.Keep(t, "accessibility.txt", dump.Bytes())
 	for _, role := range []string{"banner", "navigation", "main", "contentinfo"} {
 		if roles[role] != 1 {
 			t.Errorf("there are %d of %s", roles[role], role)
@@ -446,31 +317,15 @@ func TestBrowserAccessibilityTree(t *testing.T) {
 	}
 }
 
-var mediaBox = regexp.MustCompile(`/MediaBox ?\[0 0 ([0-9.]+) ([0-9.]+)\]`)
-
 // On A4 nothing is cut off at the side, and each page has its number.
 func TestBrowserPrints(t *testing.T) {
-	ctx := browser(t)
-	if _, err := exec.LookPath("pdftotext"); err != nil {
-		if os.Getenv("CI") == "true" {
-			t.Fatal(err)
-		}
-		t.Skip(err)
-	}
+	ctx := pagetest.Browser(t)
+	pagetest.NeedText(t)
 	p := open(t, ctx, rich())
-	p.prefer("dark")
-	pdf, err := chromedp.Run(p.ctx, chromedp.PrintToPDF(chromedp.PDFPaper(chromedp.PaperA4), chromedp.PDFPreferCSSPageSize(), chromedp.PDFPrintBackground()))
-	if err != nil {
-		t.Fatal(err)
-	}
-	keep(t, "rich.pdf", pdf)
-	cmd := exec.Command("pdftotext", "-layout", "-enc", "UTF-8", "-", "-")
-	cmd.Stdin = bytes.NewReader(pdf)
-	text, err := cmd.Output()
-	if err != nil {
-		t.Fatal(err)
-	}
-	pages := strings.Split(strings.TrimSuffix(string(text), "\f"), "\f")
+	p.Prefer("dark", "")
+	pdf := p.Print(chromedp.PDFPaper(chromedp.PaperA4))
+	pagetest.Keep(t, "rich.pdf", pdf)
+	pages := pagetest.Texts(t, pdf, "-layout")
 	if len(pages) < 6 || len(pages) > 24 {
 		t.Errorf("%d pages", len(pages))
 	}
@@ -483,25 +338,22 @@ func TestBrowserPrints(t *testing.T) {
 		}
 	}
 	for _, want := range []string{"It never shows that anyone did wrong", "What was tested", "Nothing found"} {
-		if !strings.Contains(string(text), want) {
+		if !strings.Contains(strings.Join(pages, "\f"), want) {
 			t.Errorf("printed, the report lacks %q", want)
 		}
 	}
-	for _, m := range mediaBox.FindAllStringSubmatch(string(pdf), -1) {
-		var w, h float64
-		if _, err := fmt.Sscan(m[1]+" "+m[2], &w, &h); err != nil || math.Abs(w-595.3) > 1.5 || math.Abs(h-841.9) > 1.5 {
-			t.Errorf("a page is %s by %s points", m[1], m[2])
+	for _, size := range pagetest.Sizes(pdf) {
+		if math.Abs(size[0]-595.3) > 1.5 || math.Abs(size[1]-841.9) > 1.5 {
+			t.Errorf("a page is %v points", size)
 		}
 	}
 	// In the width of the paper within its margins nothing sticks out.
 	const across = 695 // pixels: 210 mm less twice 13 mm
-	for _, p := range []page{p, open(t, ctx, many())} {
-		if _, err := chromedp.Call(p.ctx, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Media: "print"}); err != nil {
-			t.Fatal(err)
-		}
-		p.unfold(true)
-		p.width(across)
-		for _, o := range eval[[]string](p, strings.ReplaceAll(overflowing, ".scroll table, ", "")) {
+	for _, p := range []pagetest.Page{p, open(t, ctx, many())} {
+		p.Prefer("", "print")
+		unfold(p, true)
+		p.Width(across)
+		for _, o := range pagetest.Eval[[]string](p, strings.ReplaceAll(overflowing, ".scroll table, ", "")) {
 			t.Errorf("printed: %s", o)
 		}
 	}

@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
+	"github.com/snapgauge/snapgauge/service/markup"
 )
 
 //go:embed template/report.html
@@ -28,25 +29,13 @@ func HTML(w io.Writer, summary *pb.AuditSummary) error {
 	if err := reportTemplate.Execute(&out, reportOf(summary)); err != nil {
 		return fmt.Errorf("auditreport: %w", err)
 	}
-	_, err := w.Write(bytes.Map(printable, out.Bytes()))
+	_, err := w.Write(bytes.Map(markup.Printable, out.Bytes()))
 	return err
-}
-
-// printable drops what no page may hold, control characters, and what turns
-// the order of the words around. Bytes that are not text become U+FFFD.
-func printable(r rune) rune {
-	switch {
-	case r == '\n', r == '\t':
-		return r
-	case r < ' ', r >= 0x7f && r < 0xa0, r >= 0x202a && r <= 0x202e, r >= 0x2066 && r <= 0x2069, r == 0xfffe, r == 0xffff:
-		return -1
-	}
-	return r
 }
 
 // style is the style sheet, with the report's title at the foot of each page.
 func style(title string) template.CSS {
-	return template.CSS(strings.Replace(reportCSS, `"TITLE"`, cssString(shortened(title, 90)), 1))
+	return template.CSS(strings.Replace(reportCSS, `"TITLE"`, markup.CSSString(shortened(title, 90)), 1))
 }
 
 // shortened cuts a text after so many characters.
@@ -56,21 +45,4 @@ func shortened(s string, most int) string {
 		return s
 	}
 	return strings.TrimSpace(string(runes[:most-1])) + "…"
-}
-
-// cssString writes a CSS string in which only letters, digits and spaces stand
-// for themselves, so that nothing can end it or the style sheet.
-func cssString(s string) string {
-	var b strings.Builder
-	b.WriteByte('"')
-	for _, r := range strings.Map(printable, s) {
-		switch {
-		case r == ' ', r >= '0' && r <= '9', r >= 'A' && r <= 'Z', r >= 'a' && r <= 'z':
-			b.WriteRune(r)
-		default:
-			fmt.Fprintf(&b, `\%x `, r) // the space ends the escape
-		}
-	}
-	b.WriteByte('"')
-	return b.String()
 }

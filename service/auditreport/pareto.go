@@ -44,7 +44,7 @@ func (b *builder) paretoTable(caption string, fine bool, lines []*pb.AuditFindin
 		return lines[i].GetCumulativeShare()
 	}
 	for i, f := range lines {
-		first := cell{Text: phrase.UpperFirst(codeWords(f.GetCode())), Free: fine}
+		first := cell{Text: phrase.UpperFirst(phrase.Words(f.GetCode())), Free: fine}
 		if fine {
 			first.Small = f.GetDisplayName()
 			if first.Small == "" && f.GetCharacteristic() != "" {

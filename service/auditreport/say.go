@@ -1,6 +1,7 @@
 package auditreport
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"strconv"
@@ -21,48 +22,28 @@ const space = "\u00a0"
 
 func finite(v float64) bool { return !math.IsNaN(v) && !math.IsInf(v, 0) }
 
+// typeset keeps a figure together, and sets signs of order apart from it.
+var typeset = strings.NewReplacer(" ", space, "<", "<"+space, ">", ">"+space)
+
 // count writes a whole number in groups of three: "12,480".
-func count(n int64) string {
-	digits := strconv.FormatInt(n, 10)
-	sign := ""
-	if n < 0 {
-		sign, digits = "-", digits[1:]
-	}
-	for at := len(digits) - 3; at > 0; at -= 3 {
-		digits = digits[:at] + "," + digits[at:]
-	}
-	return sign + digits
-}
+func count(n int64) string { return phrase.Grouped(n) }
 
 // counted is a number with its noun: "1 record", "12,480 records". The plural
 // has an s.
 func counted(n int64, noun string) string {
-	if n == 1 {
-		return "1" + space + noun
-	}
-	return count(n) + space + noun + "s"
+	return strings.Replace(phrase.Many(n, noun), " ", space, 1)
 }
 
 // isShare reports whether a number can be a share. What can not is neither
 // written nor drawn.
 func isShare(v float64) bool { return v >= 0 && v <= 1 }
 
-// percent writes a share to a tenth of a percent. Only nought is "0 %" and only
-// the whole is "100 %".
+// percent writes a share to a tenth of a percent.
 func percent(share float64) string {
-	switch {
-	case !isShare(share):
+	if !isShare(share) {
 		return none
-	case share > 0 && share < 0.001:
-		return "<" + space + "0.1" + space + "%"
-	case share > 0.999 && share < 1:
-		return ">" + space + "99.9" + space + "%"
 	}
-	text := strconv.FormatFloat(share*100, 'f', 1, 64)
-	if share == 0 || share == 1 {
-		text = strconv.FormatFloat(share*100, 'f', 0, 64)
-	}
-	return text + space + "%"
+	return typeset.Replace(phrase.Percent(share))
 }
 
 // wholePercent is [percent] without tenths, for cells that are narrow.
@@ -84,19 +65,8 @@ func part(a, b int64) float64 {
 	return float64(a) / float64(b)
 }
 
-// probability writes a p-value or q-value as it is read: never as nought, never
-// with digits that mean nothing.
-func probability(v float64) string {
-	switch {
-	case !finite(v) || v < 0 || v > 1:
-		return none
-	case v < 0.001:
-		return "<" + space + "0.001"
-	case v < 0.1:
-		return strconv.FormatFloat(v, 'f', 3, 64)
-	}
-	return strconv.FormatFloat(v, 'f', 2, 64)
-}
+// probability writes a p-value or q-value as it is read.
+func probability(v float64) string { return cmp.Or(typeset.Replace(phrase.Probability(v)), none) }
 
 // probabilityIs is [probability] in a sentence: "q < 0.001", "q = 0.012".
 func probabilityIs(name string, v float64) string {
@@ -115,20 +85,9 @@ func plain(v float64, digits int) string {
 	return quantity.Format(v, quantity.Unit{}, digits)
 }
 
-// bounds is the interval of an estimate as "0.98 to 1.26", or empty where it
-// has none. An end that is open says so.
+// bounds is the interval of an estimate, without an end that would be [none].
 func bounds(e *pb.AuditEstimate, say func(float64) string) string {
-	low := e != nil && e.Lower != nil && say(e.GetLower()) != none
-	high := e != nil && e.Upper != nil && say(e.GetUpper()) != none
-	switch {
-	case low && high:
-		return say(e.GetLower()) + " to " + say(e.GetUpper())
-	case low:
-		return "at least " + say(e.GetLower())
-	case high:
-		return "at most " + say(e.GetUpper())
-	}
-	return ""
+	return phrase.Interval(e, func(v float64) string { return strings.TrimSuffix(say(v), none) })
 }
 
 // estimated is an estimate with its interval in brackets.
@@ -153,15 +112,6 @@ func instant(t *timestamppb.Timestamp) string {
 		return none
 	}
 	return t.AsTime().UTC().Format("2006-01-02 15:04") + space + "UTC"
-}
-
-// codeWords says a finding's code: "below lower limit".
-func codeWords(c pb.FindingCode) string {
-	said := phrase.Words(c)
-	if strings.HasPrefix(said, "vin ") {
-		said = "VIN " + strings.TrimPrefix(said, "vin ")
-	}
-	return said
 }
 
 var signs = map[pb.AuditSign]string{

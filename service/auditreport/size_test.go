@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
+	"github.com/snapgauge/snapgauge/service/internal/pagetest"
 )
 
 // usual is a large audit, and most what an audit keeps apart at most.
@@ -30,7 +31,7 @@ func TestSize(t *testing.T) {
 				t.Errorf("%d bytes, more than %d", len(html), c.most)
 			}
 			checkSound(t, html)
-			keep(t, c.name+".html", html)
+			pagetest.Keep(t, c.name+".html", html)
 		})
 	}
 }

@@ -6,6 +6,8 @@ import (
 	"go.yaml.in/yaml/v3"
 	"google.golang.org/protobuf/proto"
 	"google.golang.org/protobuf/reflect/protoreflect"
+
+	"github.com/snapgauge/snapgauge/service/phrase"
 )
 
 const (
@@ -94,14 +96,14 @@ func (d *decoder) plain(n *yaml.Node, depth int) {
 		d.add(n, "", "nested more than %d deep", maxDepth)
 		return
 	case n.Kind == yaml.AliasNode:
-		d.once(&d.alias, n, "got the alias *%s: aliases are not used here; write it out", clip(n.Value))
+		d.once(&d.alias, n, "got the alias *%s: aliases are not used here; write it out", phrase.Clip(n.Value))
 		return
 	case n.Anchor != "":
-		d.once(&d.anchor, n, "got the anchor &%s: anchors are not used here", clip(n.Anchor))
+		d.once(&d.anchor, n, "got the anchor &%s: anchors are not used here", phrase.Clip(n.Anchor))
 	case n.Tag == "!!merge":
 		d.add(n, "", "got a merge key <<: these are not used here; write it out")
 	case n.Style&yaml.TaggedStyle != 0:
-		d.add(n, "", "got the tag %s: tags are not used here", clip(n.Tag))
+		d.add(n, "", "got the tag %s: tags are not used here", phrase.Clip(n.Tag))
 	}
 	for _, child := range n.Content {
 		d.plain(child, depth+1)
@@ -123,7 +125,7 @@ func (d *decoder) message(path string, n *yaml.Node, m protoreflect.Message) {
 		}
 		field := fieldNamed(m.Descriptor(), key.Value)
 		if field == nil {
-			d.add(key, path, "unknown field %q%s", clip(key.Value), suggestField(m.Descriptor(), key.Value))
+			d.add(key, path, "unknown field %q%s", phrase.Clip(key.Value), suggestField(m.Descriptor(), key.Value))
 			continue
 		}
 		at := joinPath(path, string(field.Name()))

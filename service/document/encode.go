@@ -13,6 +13,8 @@ import (
 	"google.golang.org/protobuf/proto"
 	"google.golang.org/protobuf/reflect/protoreflect"
 	"google.golang.org/protobuf/types/known/timestamppb"
+
+	"github.com/snapgauge/snapgauge/service/spelling"
 )
 
 // Encode writes a message as YAML: the fields that are set, in the order of the
@@ -98,7 +100,7 @@ func encodeValue(path string, v protoreflect.Value, field protoreflect.FieldDesc
 		if value == nil {
 			return nil, fmt.Errorf("%s: got %d, which is no value of it", path, v.Enum())
 		}
-		return plainNode("!!str", strings.TrimPrefix(string(value.Name()), namesOf(field.Enum()).prefix)), nil
+		return plainNode("!!str", spelling.Of(field.Enum()).Bare(int32(value.Number()))), nil
 	case protoreflect.MessageKind:
 		m := v.Message()
 		if m.Descriptor().FullName() != timestampName {

@@ -2,14 +2,14 @@ package document
 
 import (
 	"fmt"
-	"slices"
 	"strings"
-	"sync"
 
 	"go.yaml.in/yaml/v3"
 	"google.golang.org/protobuf/reflect/protoreflect"
 
 	"github.com/snapgauge/snapgauge/service/near"
+	"github.com/snapgauge/snapgauge/service/phrase"
+	"github.com/snapgauge/snapgauge/service/spelling"
 )
 
 // fieldNamed finds a field by its snake_case or lowerCamelCase name, or returns
@@ -54,43 +54,9 @@ func suggestField(m protoreflect.MessageDescriptor, got string) string {
 	return "; want one of " + strings.Join(names, ", ") + more
 }
 
-// enumNames are the spellings of the values of an enum.
-type enumNames struct {
-	short  []string // in the order of the values, without UNSPECIFIED
-	prefix string
-	values map[string]protoreflect.EnumNumber // by full and short name
-}
-
-var enums sync.Map // of protoreflect.FullName to *enumNames
-
-// namesOf returns the spellings of an enum. They are shared.
-func namesOf(e protoreflect.EnumDescriptor) *enumNames {
-	if known, ok := enums.Load(e.FullName()); ok {
-		return known.(*enumNames)
-	}
-	names := &enumNames{values: make(map[string]protoreflect.EnumNumber)}
-	values := e.Values()
-	// By the style of the contract, value nought is {PREFIX}_UNSPECIFIED.
-	names.prefix, _ = strings.CutSuffix(string(values.Get(0).Name()), "UNSPECIFIED")
-	for i := range values.Len() {
-		full := string(values.Get(i).Name())
-		short := strings.TrimPrefix(full, names.prefix)
-		names.values[full] = values.Get(i).Number()
-		names.values[short] = values.Get(i).Number()
-		if short != "UNSPECIFIED" {
-			names.short = append(names.short, short)
-		}
-	}
-	known, _ := enums.LoadOrStore(e.FullName(), names)
-	return known.(*enumNames)
-}
-
-func shortNames(e protoreflect.EnumDescriptor) []string { return namesOf(e).short }
-
 // enum reads the name of a value, in full or without the prefix of its type,
 // in any case, with hyphens or spaces for underscores; or its number.
 func enum(n *yaml.Node, e protoreflect.EnumDescriptor) (protoreflect.Value, string) {
-	names := namesOf(e)
 	if n.Tag == "!!int" {
 		for i := range e.Values().Len() {
 			if v := e.Values().Get(i); fmt.Sprint(v.Number()) == n.Value {
@@ -98,17 +64,9 @@ func enum(n *yaml.Node, e protoreflect.EnumDescriptor) (protoreflect.Value, stri
 			}
 		}
 	}
-	spelled := strings.NewReplacer("-", "_", " ", "_").Replace(strings.ToUpper(n.Value))
-	if number, ok := names.values[spelled]; ok {
-		return protoreflect.ValueOfEnum(number), ""
+	names := spelling.Of(e)
+	if number, ok := names.Number(n.Value); ok {
+		return protoreflect.ValueOfEnum(protoreflect.EnumNumber(number)), ""
 	}
-	problem := fmt.Sprintf("got %q", clip(n.Value))
-	if meant := near.Name(strings.TrimPrefix(spelled, names.prefix), names.short); meant != "" {
-		return protoreflect.Value{}, fmt.Sprintf("%s; did you mean %s?", problem, meant)
-	}
-	short := slices.Clone(names.short)
-	if len(short) > 12 {
-		short = append(short[:12], "…")
-	}
-	return protoreflect.Value{}, problem + ", want one of " + strings.Join(short, ", ")
+	return protoreflect.Value{}, fmt.Sprintf("got %q%s", phrase.Clip(n.Value), names.Advice(n.Value))
 }

@@ -11,6 +11,9 @@ import (
 	"go.yaml.in/yaml/v3"
 	"google.golang.org/protobuf/reflect/protoreflect"
 	"google.golang.org/protobuf/types/known/timestamppb"
+
+	"github.com/snapgauge/snapgauge/service/phrase"
+	"github.com/snapgauge/snapgauge/service/spelling"
 )
 
 const timestampName = "google.protobuf.Timestamp"
@@ -41,7 +44,7 @@ func scalar(n *yaml.Node, field protoreflect.FieldDescriptor, fresh func() proto
 		case x != math.Trunc(x):
 			problem = unwanted(n, field)
 		case x < math.MinInt32 || x > math.MaxInt32:
-			problem = fmt.Sprintf("got %s, which is too large", clip(n.Value))
+			problem = fmt.Sprintf("got %s, which is too large", phrase.Clip(n.Value))
 		}
 		if problem != "" {
 			return v, problem
@@ -72,19 +75,19 @@ func number(n *yaml.Node, field protoreflect.FieldDescriptor) (float64, string) 
 		case n.Tag != "!!str":
 			return 0, unwanted(n, field)
 		case n.Style == 0 && decimal.MatchString(n.Value) && strings.ContainsAny(n.Value, "0123456789"):
-			return 0, fmt.Sprintf("got %s, which is too large", clip(n.Value))
+			return 0, fmt.Sprintf("got %s, which is too large", phrase.Clip(n.Value))
 		}
 		return 0, unwanted(n, field) + hint(n.Value)
 	}
 	if lower := strings.ToLower(n.Value); strings.Contains(lower, "nan") || strings.Contains(lower, "inf") {
-		return 0, fmt.Sprintf("got %s, want a finite number", clip(n.Value))
+		return 0, fmt.Sprintf("got %s, want a finite number", phrase.Clip(n.Value))
 	}
 	if !decimal.MatchString(n.Value) {
-		return 0, fmt.Sprintf("got %s, want a decimal number without leading zeros", clip(n.Value))
+		return 0, fmt.Sprintf("got %s, want a decimal number without leading zeros", phrase.Clip(n.Value))
 	}
 	x, err := strconv.ParseFloat(n.Value, 64)
 	if err != nil {
-		return 0, fmt.Sprintf("got %s, which is too large", clip(n.Value))
+		return 0, fmt.Sprintf("got %s, which is too large", phrase.Clip(n.Value))
 	}
 	return x, ""
 }
@@ -115,11 +118,11 @@ func timestamp(n *yaml.Node) (*timestamppb.Timestamp, string) {
 	}
 	t, err := time.Parse(time.RFC3339Nano, n.Value)
 	if err != nil || strings.Contains(n.Value, ",") {
-		return nil, fmt.Sprintf("got %q, %s", clip(n.Value), want)
+		return nil, fmt.Sprintf("got %q, %s", phrase.Clip(n.Value), want)
 	}
 	stamp := timestamppb.New(t)
 	if stamp.CheckValid() != nil {
-		return nil, fmt.Sprintf("got %q, want a year from 1 to 9999", clip(n.Value))
+		return nil, fmt.Sprintf("got %q, want a year from 1 to 9999", phrase.Clip(n.Value))
 	}
 	return stamp, ""
 }
@@ -140,7 +143,7 @@ func wanted(field protoreflect.FieldDescriptor) string {
 	case protoreflect.Int32Kind:
 		return "a whole number"
 	case protoreflect.EnumKind:
-		return "one of " + strings.Join(shortNames(field.Enum()), ", ")
+		return "one of " + spelling.Of(field.Enum()).All()
 	case protoreflect.MessageKind:
 		if field.Message().FullName() == timestampName {
 			return "a time such as 2026-03-01T09:20:00Z"
@@ -162,23 +165,11 @@ func describe(n *yaml.Node) string {
 	case "!!null":
 		return "nothing"
 	case "!!int", "!!float":
-		return "the number " + clip(n.Value)
+		return "the number " + phrase.Clip(n.Value)
 	case "!!bool":
-		return clip(n.Value)
+		return phrase.Clip(n.Value)
 	case "!!timestamp":
-		return "the time " + clip(n.Value)
+		return "the time " + phrase.Clip(n.Value)
 	}
-	return fmt.Sprintf("text %q", clip(n.Value))
-}
-
-// clip shortens a text from a document for a message.
-func clip(text string) string {
-	const most = 40
-	runes := 0
-	for i := range text {
-		if runes++; runes > most {
-			return text[:i] + "…"
-		}
-	}
-	return text
+	return fmt.Sprintf("text %q", phrase.Clip(n.Value))
 }

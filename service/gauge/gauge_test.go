@@ -2,7 +2,6 @@ package gauge_test
 
 import (
 	"bytes"
-	"flag"
 	"math/rand/v2"
 	"os"
 	"path/filepath"
@@ -15,11 +14,10 @@ import (
 	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
 	"github.com/snapgauge/snapgauge/service/document"
 	"github.com/snapgauge/snapgauge/service/gauge"
+	"github.com/snapgauge/snapgauge/service/internal/golden"
 	"github.com/snapgauge/snapgauge/service/quantity"
 	"github.com/snapgauge/snapgauge/service/spec"
 )
-
-var update = flag.Bool("update", false, "write the reports that the cases get as the ones they must get")
 
 func readSheet(t testing.TB, path string) *pb.SpecSheet {
 	t.Helper()
@@ -114,22 +112,7 @@ func compareGolden(t *testing.T, path string, units quantity.System, report *pb.
 	if err != nil {
 		t.Fatal(err)
 	}
-	if *update {
-		if err := os.MkdirAll(filepath.Dir(path), 0o755); err != nil {
-			t.Fatal(err)
-		}
-		if err := os.WriteFile(path, got, 0o644); err != nil {
-			t.Fatal(err)
-		}
-		return
-	}
-	want, err := os.ReadFile(path)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if !bytes.Equal(got, want) {
-		t.Errorf("report differs from %s; got\n%s", path, got)
-	}
+	golden.Check(t, path, got)
 }
 
 // Every finding code of the contract has a case that gets it.

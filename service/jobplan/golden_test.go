@@ -1,19 +1,15 @@
 package jobplan_test
 
 import (
-	"bytes"
-	"flag"
-	"os"
 	"testing"
 
 	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
 	"github.com/snapgauge/snapgauge/service/document"
+	"github.com/snapgauge/snapgauge/service/internal/golden"
 	"github.com/snapgauge/snapgauge/service/jobplan"
 	"github.com/snapgauge/snapgauge/service/quantity"
 	"github.com/snapgauge/snapgauge/service/spec"
 )
-
-var update = flag.Bool("update", false, "write the plans in testdata anew")
 
 // The plans as a whole, so that no change of them goes unseen.
 func TestGolden(t *testing.T) {
@@ -51,22 +47,7 @@ func TestGolden(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			path := "testdata/" + name + ".yaml"
-			if *update {
-				if err := os.MkdirAll("testdata", 0o755); err != nil {
-					t.Fatal(err)
-				}
-				if err := os.WriteFile(path, got, 0o644); err != nil {
-					t.Fatal(err)
-				}
-			}
-			want, err := os.ReadFile(path)
-			if err != nil {
-				t.Fatal(err)
-			}
-			if !bytes.Equal(got, want) {
-				t.Errorf("the plan differs from %s; look at it and run the test with -update", path)
-			}
+			golden.Check(t, "testdata/"+name+".yaml", got)
 		})
 	}
 }

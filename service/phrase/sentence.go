@@ -62,3 +62,15 @@ func joined(words []string, last string) string {
 	}
 	return strings.Join(words[:len(words)-1], ", ") + last + words[len(words)-1]
 }
+
+// Clip shortens a text that somebody wrote, for a message about it.
+func Clip(text string) string {
+	const most = 40
+	runes := 0
+	for i := range text {
+		if runes++; runes > most {
+			return text[:i] + "…"
+		}
+	}
+	return text
+}

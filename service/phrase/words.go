@@ -21,9 +21,13 @@ func Name(e protoreflect.Enum) string {
 	return strings.TrimPrefix(string(value.Name()), enumPrefix(d))
 }
 
-// Words writes an enum value as people say it: "hexagon socket".
+// Words writes an enum value as people say it: "hexagon socket", "VIN seen before".
 func Words(e protoreflect.Enum) string {
-	return strings.ToLower(strings.ReplaceAll(Name(e), "_", " "))
+	said := strings.ToLower(strings.ReplaceAll(Name(e), "_", " "))
+	if rest, ok := strings.CutPrefix(said, "vin "); ok {
+		return "VIN " + rest
+	}
+	return said
 }
 
 func enumPrefix(d protoreflect.EnumDescriptor) string {

@@ -203,6 +203,19 @@ func TestSpecFilterRefused(t *testing.T) {
 	}
 }
 
+// What is wrong is told in the words of this list, not in those of another.
+func TestSpecFilterSays(t *testing.T) {
+	for filter, want := range map[string]string{
+		"market =":                      `conditions such as market = "EU", joined by`,
+		"EU":                            `got "EU", wanted a condition such as market = "EU"`,
+		`market = EU AND shop = "west"`: `character 17: got field "shop", wanted one of make, market, model, model_year`,
+	} {
+		if _, err := parseFilter(specFilters, "filter", filter); err == nil || !strings.Contains(err.Error(), want) {
+			t.Errorf("%s: got %v, want ...%s...", filter, err, want)
+		}
+	}
+}
+
 // Whatever the filter, there is an answer, soon.
 func FuzzSpecFilter(f *testing.F) {
 	for _, seed := range []string{`market = "EU" AND NOT (model_year > 2026 OR make = "Qu*")`, "((((", `a:"b"`, "NOT -a = 1", "a b c", "' '"} {

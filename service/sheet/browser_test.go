@@ -5,95 +5,19 @@ import (
 	"context"
 	"fmt"
 	"math"
-	"os"
-	"os/exec"
-	"path/filepath"
-	"regexp"
 	"slices"
-	"strconv"
 	"strings"
 	"testing"
-	"time"
 
-	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/chromedp"
 
+	"github.com/snapgauge/snapgauge/service/internal/pagetest"
 	"github.com/snapgauge/snapgauge/service/quantity"
 )
 
-// browser starts a real browser without a network, or skips the test where there
-// is none; in continuous integration there must be one. The path in CHROMIUM goes
-// before the usual one.
-func browser(t *testing.T) context.Context {
+func open(t *testing.T, browser context.Context, s *Sheet) pagetest.Page {
 	t.Helper()
-	if testing.Short() {
-		t.Skip("starts a browser")
-	}
-	path := os.Getenv("CHROMIUM")
-	if path == "" {
-		path = "/usr/bin/chromium"
-	}
-	if _, err := os.Stat(path); err != nil {
-		if os.Getenv("CI") == "true" {
-			t.Fatalf("no browser: %v", err)
-		}
-		t.Skipf("no browser: %v", err)
-	}
-	ctx, stop := chromedp.NewExecAllocator(context.Background(),
-		chromedp.ExecPath(path),
-		chromedp.UserDataDir(t.TempDir()),
-		chromedp.Headless, chromedp.NoSandbox, chromedp.DisableGPU, chromedp.NoFirstRun,
-		chromedp.Flag("disable-quic", true),
-		chromedp.Flag("disable-background-networking", true),
-		chromedp.Flag("disable-component-update", true),
-		chromedp.Flag("disable-sync", true),
-		// Whoever asks for another host gets none.
-		chromedp.Flag("host-resolver-rules", "MAP * ~NOTFOUND"),
-		chromedp.WSURLReadTimeout(time.Minute),
-	)
-	t.Cleanup(stop)
-	ctx, stop = chromedp.NewContext(ctx)
-	t.Cleanup(stop)
-	if err := chromedp.Do(ctx, chromedp.Navigate("about:blank")); err != nil {
-		t.Fatal(err)
-	}
-	return ctx
-}
-
-// page is a sheet's HTML opened in a tab of its own.
-type page struct {
-	ctx      context.Context
-	messages func() []string // what the page wrote to the console
-}
-
-func open(t *testing.T, browser context.Context, s *Sheet) page {
-	t.Helper()
-	html, err := s.HTML()
-	if err != nil {
-		t.Fatal(err)
-	}
-	file := filepath.Join(t.TempDir(), "sheet.html")
-	if err := os.WriteFile(file, html, 0o600); err != nil {
-		t.Fatal(err)
-	}
-	tab, stop := chromedp.NewContext(browser)
-	t.Cleanup(stop)
-	listening, deaf := context.WithCancel(tab)
-	messages := chromedp.Console(listening)
-	if err := chromedp.Do(tab, chromedp.Navigate("file://"+file)); err != nil {
-		t.Fatal(err)
-	}
-	return page{ctx: tab, messages: func() []string {
-		deaf()
-		var out []string
-		for m, err := range messages {
-			if err != nil {
-				break
-			}
-			out = append(out, m.String())
-		}
-		return out
-	}}
+	return pagetest.Open(t, browser, mustHTML(t, s))
 }
 
 // The elements that reach beyond the window, and the drawings' texts that reach
@@ -119,7 +43,7 @@ const overflowing = `(() => {
 const clipped = `[...document.querySelectorAll("th, td, dd, li")].filter(e => e.scrollWidth > e.clientWidth + 1 && e.clientWidth > 0).map(e => e.textContent.slice(0, 40)).slice(0, 8)`
 
 func TestBrowser(t *testing.T) {
-	ctx := browser(t)
+	ctx := pagetest.Browser(t)
 	fixtures := map[string]*fixture{
 		"probe":    probe(t, quantity.Metric),
 		"delivery": demo(t, demoRecords+"delivery-causeway.yaml", quantity.USCustomary),
@@ -133,47 +57,33 @@ func TestBrowser(t *testing.T) {
 				id := name + "-" + kind + "-" + strings.ToLower(paper.String())
 				t.Run(id, func(t *testing.T) {
 					p := open(t, ctx, s)
-					title, err := chromedp.Run(p.ctx, chromedp.Title())
-					if err != nil || title != s.Title() {
-						t.Errorf("title %q, %v", title, err)
+					if title := pagetest.Eval[string](p, "document.title"); title != s.Title() {
+						t.Errorf("title %q", title)
 					}
 					for _, width := range []int64{1200, 800, 400} {
-						if err := chromedp.Do(p.ctx, chromedp.EmulateViewport(width, 900)); err != nil {
-							t.Fatal(err)
-						}
+						p.Width(width)
 						for _, script := range []string{overflowing, clipped} {
-							over, err := chromedp.Run(p.ctx, chromedp.Evaluate[[]string](script))
-							if err != nil {
-								t.Fatal(err)
-							}
-							for _, o := range over {
+							for _, o := range pagetest.Eval[[]string](p, script) {
 								t.Errorf("at %d px: %s", width, o)
 							}
 						}
-						picture, err := chromedp.Run(p.ctx, chromedp.FullScreenshot(100))
+						picture, err := chromedp.Run(p.Context, chromedp.FullScreenshot(100))
 						if err != nil {
 							t.Fatal(err)
 						}
 						if !bytes.HasPrefix(picture, []byte("\x89PNG")) {
 							t.Error("the screenshot is no PNG")
 						}
-						keep(t, fmt.Sprintf("%s-%dpx.png", id, width), picture)
+						pagetest.Keep(t, fmt.Sprintf("%s-%dpx.png", id, width), picture)
 					}
 					checkDark(t, p, id)
-					pdf, err := chromedp.Run(p.ctx, chromedp.PrintToPDF(chromedp.PDFPreferCSSPageSize(), chromedp.PDFPrintBackground()))
-					if err != nil {
-						t.Fatal(err)
-					}
-					keep(t, id+"-chromium.pdf", pdf)
+					pdf := p.Print()
+					pagetest.Keep(t, id+"-chromium.pdf", pdf)
 					pages := checkPaper(t, pdf, paper)
-					own, err := s.PDF()
-					if err != nil {
-						t.Fatal(err)
-					}
-					if ours := len(mediaBoxes(own)); pages > ours+ours/4+1 || ours > pages+pages/4+1 {
+					if ours := len(pagetest.Sizes(mustPDF(t, s))); pages > ours+ours/4+1 || ours > pages+pages/4+1 {
 						t.Errorf("the browser prints %d pages, the PDF has %d", pages, ours)
 					}
-					for _, m := range p.messages() {
+					for _, m := range p.Messages() {
 						t.Errorf("console: %s", m)
 					}
 				})
@@ -184,72 +94,31 @@ func TestBrowser(t *testing.T) {
 
 // checkDark looks at the page as someone does who prefers dark ones. The page stays
 // so, since what is printed of it is black on white all the same.
-func checkDark(t *testing.T, p page, id string) {
+func checkDark(t *testing.T, p pagetest.Page, id string) {
 	t.Helper()
-	prefer := func(scheme string) {
-		if _, err := chromedp.Call(p.ctx, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{
-			Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: scheme}},
-		}); err != nil {
-			t.Fatal(err)
-		}
-	}
 	colours := func() []string {
-		got, err := chromedp.Run(p.ctx, chromedp.Evaluate[[]string](
-			`[document.documentElement, document.querySelector("h1")].map((e, i) => getComputedStyle(e)[i ? "color" : "backgroundColor"])`))
-		if err != nil {
-			t.Fatal(err)
-		}
-		return got
+		return pagetest.Eval[[]string](p,
+			`[document.documentElement, document.querySelector("h1")].map((e, i) => getComputedStyle(e)[i ? "color" : "backgroundColor"])`)
 	}
 	if got, want := colours(), []string{"rgb(255, 255, 255)", "rgb(0, 0, 0)"}; !slices.Equal(got, want) {
 		t.Errorf("light: ground and text are %v, wanted %v", got, want)
 	}
-	prefer("dark")
+	p.Prefer("dark", "")
 	if got, want := colours(), []string{"rgb(22, 22, 22)", "rgb(232, 232, 232)"}; !slices.Equal(got, want) {
 		t.Errorf("dark: ground and text are %v, wanted %v", got, want)
 	}
-	picture, err := chromedp.Run(p.ctx, chromedp.CaptureScreenshot())
+	picture, err := chromedp.Run(p.Context, chromedp.CaptureScreenshot())
 	if err != nil {
 		t.Fatal(err)
 	}
-	keep(t, id+"-dark.png", picture)
-}
-
-// keep writes a file for people to look at, with -out.
-func keep(t *testing.T, name string, data []byte) {
-	t.Helper()
-	if *out == "" {
-		return
-	}
-	if err := os.WriteFile(filepath.Join(*out, name), data, 0o644); err != nil {
-		t.Error(err)
-	}
-}
-
-var mediaBox = regexp.MustCompile(`/MediaBox ?\[0 0 ([0-9.]+) ([0-9.]+)\]`)
-
-// mediaBoxes are the sizes of a file's pages in points. A box that pages inherit
-// counts once for each of them.
-func mediaBoxes(pdf []byte) [][2]float64 {
-	var out [][2]float64
-	for _, m := range mediaBox.FindAllSubmatch(pdf, -1) {
-		w, _ := strconv.ParseFloat(string(m[1]), 64)
-		h, _ := strconv.ParseFloat(string(m[2]), 64)
-		out = append(out, [2]float64{w, h})
-	}
-	if pages := len(regexp.MustCompile(`/Type ?/Page\b[^s]`).FindAll(pdf, -1)); len(out) == 1 {
-		for len(out) < pages {
-			out = append(out, out[0])
-		}
-	}
-	return out
+	pagetest.Keep(t, id+"-dark.png", picture)
 }
 
 // checkPaper checks the size of each page, and returns how many there are.
 func checkPaper(t *testing.T, pdf []byte, paper Paper) int {
 	t.Helper()
 	w, h := paper.size()
-	boxes := mediaBoxes(pdf)
+	boxes := pagetest.Sizes(pdf)
 	for _, b := range boxes {
 		// A browser lays out in whole pixels of 1/96 in.
 		if math.Abs(b[0]-w/mmPerPoint) > 1.5 || math.Abs(b[1]-h/mmPerPoint) > 1.5 {
@@ -265,40 +134,21 @@ func checkPaper(t *testing.T, pdf []byte, paper Paper) int {
 // In print no row is cut, no head of a table stands alone at a page's foot, and
 // each page is numbered: told by the words of each page.
 func TestBrowserPrintsWholeRows(t *testing.T) {
-	ctx := browser(t)
-	pdftotext(t)
+	ctx := pagetest.Browser(t)
+	pagetest.NeedText(t)
 	for _, paper := range []Paper{A4, Letter} {
 		p := open(t, ctx, Job(longPlan(), Options{Paper: paper, Made: made}))
-		pdf, err := chromedp.Run(p.ctx, chromedp.PrintToPDF(chromedp.PDFPreferCSSPageSize(), chromedp.PDFPrintBackground()))
-		if err != nil {
-			t.Fatal(err)
-		}
-		keep(t, "long-"+paper.String()+"-chromium.pdf", pdf)
+		pdf := p.Print()
+		pagetest.Keep(t, "long-"+paper.String()+"-chromium.pdf", pdf)
 		checkWholeRows(t, pageTexts(t, pdf))
 	}
 }
 
-// pdftotext skips the test where the program is missing.
-func pdftotext(t *testing.T) {
-	t.Helper()
-	if _, err := exec.LookPath("pdftotext"); err != nil {
-		if os.Getenv("CI") == "true" {
-			t.Fatal(err)
-		}
-		t.Skip(err)
-	}
-}
-
-// pageTexts gives the words of each page in the order in which they are drawn.
+// pageTexts gives the words of each page in the order in which they are drawn, with
+// one space between them.
 func pageTexts(t *testing.T, pdf []byte) []string {
 	t.Helper()
-	cmd := exec.Command("pdftotext", "-raw", "-enc", "UTF-8", "-", "-")
-	cmd.Stdin = bytes.NewReader(pdf)
-	text, err := cmd.Output()
-	if err != nil {
-		t.Fatal(err)
-	}
-	pages := strings.Split(strings.TrimSuffix(string(text), "\f"), "\f")
+	pages := pagetest.Texts(t, pdf, "-raw")
 	for i := range pages {
 		pages[i] = strings.Join(strings.Fields(pages[i]), " ")
 	}

@@ -1,7 +1,6 @@
 package sheet
 
 import (
-	"flag"
 	"os"
 	"slices"
 	"sync"
@@ -13,17 +12,13 @@ import (
 	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
 	"github.com/snapgauge/snapgauge/service/document"
 	"github.com/snapgauge/snapgauge/service/gauge"
+	"github.com/snapgauge/snapgauge/service/internal/golden"
 	"github.com/snapgauge/snapgauge/service/jobplan"
 	"github.com/snapgauge/snapgauge/service/phrase"
 	"github.com/snapgauge/snapgauge/service/quantity"
 	"github.com/snapgauge/snapgauge/service/spec"
 	"github.com/snapgauge/snapgauge/service/vin"
 	"github.com/snapgauge/snapgauge/specs"
-)
-
-var (
-	update = flag.Bool("update", false, "write the golden files anew")
-	out    = flag.String("out", "", "write the sheets that are rendered, and pictures of them, to this directory")
 )
 
 var made = time.Date(2026, 4, 1, 9, 30, 0, 0, time.UTC)
@@ -82,14 +77,12 @@ func probe(t testing.TB, units quantity.System) *fixture {
 	}
 	// The report is kept, so that the golden files change with this package only.
 	const kept = "testdata/report.yaml"
-	if *update {
+	if golden.Updating() {
 		data, err := document.Encode(f.report)
 		if err != nil {
 			t.Fatal(err)
 		}
-		if err := os.WriteFile(kept, data, 0o644); err != nil {
-			t.Fatal(err)
-		}
+		golden.Check(t, kept, data)
 		return f
 	}
 	f.report = &pb.Report{}

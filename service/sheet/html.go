@@ -6,6 +6,8 @@ import (
 	"fmt"
 	"html/template"
 	"strings"
+
+	"github.com/snapgauge/snapgauge/service/markup"
 )
 
 // HTML renders the sheet as one HTML file that needs nothing else. The error is
@@ -26,19 +28,7 @@ func (s *Sheet) HTML() ([]byte, error) {
 	if err := sheetTemplate.Execute(&out, view); err != nil {
 		return nil, fmt.Errorf("sheet: %w", err)
 	}
-	return bytes.Map(printableHTML, out.Bytes()), nil
-}
-
-// printableHTML drops what no page may hold, control characters, and what turns
-// the order of the words around. Bytes that are not text become U+FFFD.
-func printableHTML(r rune) rune {
-	switch {
-	case r == '\n', r == '\t':
-		return r
-	case r < ' ', r >= 0x7f && r < 0xa0, r >= 0x202a && r <= 0x202e, r >= 0x2066 && r <= 0x2069, r == 0xfffe, r == 0xffff:
-		return -1
-	}
-	return r
+	return bytes.Map(markup.Printable, out.Bytes()), nil
 }
 
 //go:embed template/sheet.html
@@ -69,25 +59,7 @@ func pageCSS(s *Sheet) string {
   @bottom-right { content: "page " counter(page) " of " counter(pages); font: 7.5pt Arial, "Liberation Sans", Helvetica, sans-serif; vertical-align: top; padding-top: 2.5mm; white-space: nowrap; }
 }
 `, w, h, marginTop, marginRight, marginBottom, marginLeft,
-		cssString(ellipsis(s.machine, 8, true, 100)), cssString(s.vinLine()), cssString(ellipsis(s.footLine(), 7.5, false, 150)))
-}
-
-// cssString writes a CSS string in which only letters, digits and spaces stand
-// for themselves, so that nothing can end it or the style sheet.
-func cssString(s string) string {
-	var b strings.Builder
-	b.WriteByte('"')
-	for _, r := range s {
-		switch {
-		case r == ' ', r >= '0' && r <= '9', r >= 'A' && r <= 'Z', r >= 'a' && r <= 'z':
-			b.WriteRune(r)
-		case r == 0:
-		default:
-			fmt.Fprintf(&b, `\%x `, r) // the space ends the escape
-		}
-	}
-	b.WriteByte('"')
-	return b.String()
+		markup.CSSString(ellipsis(s.machine, 8, true, 100)), markup.CSSString(s.vinLine()), markup.CSSString(ellipsis(s.footLine(), 7.5, false, 150)))
 }
 
 // What the template sees.

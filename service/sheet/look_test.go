@@ -1,34 +1,22 @@
 package sheet
 
 import (
-	"os"
-	"path/filepath"
 	"strings"
 	"testing"
 
+	"github.com/snapgauge/snapgauge/service/internal/pagetest"
 	"github.com/snapgauge/snapgauge/service/quantity"
 )
 
 // With -out, the sheets are written for people to look at.
 func TestLook(t *testing.T) {
-	if *out == "" {
+	if !pagetest.Keeping() {
 		t.Skip("no -out")
 	}
 	write := func(name string, s *Sheet) {
 		t.Helper()
-		html, err := s.HTML()
-		if err != nil {
-			t.Fatal(err)
-		}
-		pdf, err := s.PDF()
-		if err != nil {
-			t.Fatal(err)
-		}
-		for ext, data := range map[string][]byte{".html": html, ".pdf": pdf} {
-			if err := os.WriteFile(filepath.Join(*out, name+ext), data, 0o644); err != nil {
-				t.Fatal(err)
-			}
-		}
+		pagetest.Keep(t, name+".html", mustHTML(t, s))
+		pagetest.Keep(t, name+".pdf", mustPDF(t, s))
 	}
 	fixtures := map[string]*fixture{
 		"probe":    probe(t, quantity.Metric),

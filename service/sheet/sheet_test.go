@@ -3,11 +3,7 @@ package sheet
 import (
 	"bytes"
 	"encoding/xml"
-	"errors"
-	"flag"
 	"fmt"
-	"io"
-	"os"
 	"path/filepath"
 	"slices"
 	"strings"
@@ -18,6 +14,8 @@ import (
 	"google.golang.org/protobuf/reflect/protoreflect"
 
 	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
+	"github.com/snapgauge/snapgauge/service/internal/golden"
+	"github.com/snapgauge/snapgauge/service/internal/pagetest"
 	"github.com/snapgauge/snapgauge/service/quantity"
 	"github.com/snapgauge/snapgauge/service/spec"
 )
@@ -47,117 +45,20 @@ func kinds(f *fixture, opt Options) map[string]*Sheet {
 
 func TestGolden(t *testing.T) {
 	for name, s := range kinds(probe(t, quantity.Metric), Options{Made: made}) {
-		path := filepath.Join("testdata", "golden", name+".html")
-		got := mustHTML(t, s)
-		if *update {
-			if err := os.MkdirAll(filepath.Dir(path), 0o755); err != nil {
-				t.Fatal(err)
-			}
-			if err := os.WriteFile(path, got, 0o644); err != nil {
-				t.Fatal(err)
-			}
-			continue
-		}
-		want, err := os.ReadFile(path)
-		if err != nil {
-			t.Fatal(err)
-		}
-		if !bytes.Equal(got, want) {
-			t.Errorf("%s differs at %s; -%s writes it anew", path, firstDifference(string(got), string(want)), flag.Lookup("update").Name)
-		}
+		golden.Check(t, filepath.Join("testdata", "golden", name+".html"), mustHTML(t, s))
 	}
 }
 
-// firstDifference quotes what two texts have around the first place where they
-// differ.
-func firstDifference(got, want string) string {
-	i := 0
-	for i < min(len(got), len(want)) && got[i] == want[i] {
-		i++
-	}
-	around := func(s string) string { return s[max(0, min(i, len(s))-40):min(len(s), i+40)] }
-	return fmt.Sprintf("byte %d: got %q, want %q", i, around(got), around(want))
-}
-
-// elements parses HTML as strictly as XML, and calls what is given for each
-// element and for each text.
-func elements(t testing.TB, html []byte, element func(xml.StartElement), words func(within string, text string)) {
-	t.Helper()
-	d := xml.NewDecoder(bytes.NewReader(html))
-	d.Entity, d.AutoClose = xml.HTMLEntity, xml.HTMLAutoClose
-	var stack []string
-	for {
-		token, err := d.Token()
-		if errors.Is(err, io.EOF) {
-			break
-		}
-		if err != nil {
-			t.Fatalf("not well-formed: %v", err)
-		}
-		switch token := token.(type) {
-		case xml.StartElement:
-			stack = append(stack, token.Name.Local)
-			if element != nil {
-				element(token)
-			}
-		case xml.EndElement:
-			stack = stack[:len(stack)-1]
-		case xml.CharData:
-			if words != nil && len(stack) > 0 {
-				words(stack[len(stack)-1], string(token))
-			}
-		}
-	}
-}
-
-// The HTML is well-formed, says its language, names every column and row of its
-// tables and every drawing, and asks for nothing from elsewhere.
+// The HTML is sound, and has tables, drawings and one first heading.
 func TestHTMLIsSound(t *testing.T) {
 	for name, s := range kinds(probe(t, quantity.Metric), Options{Made: made}) {
 		t.Run(name, func(t *testing.T) {
 			html := mustHTML(t, s)
-			var tables, captions, headings, drawings int
-			elements(t, html, func(e xml.StartElement) {
-				attr := map[string]string{}
-				for _, a := range e.Attr {
-					attr[a.Name.Local] = a.Value
-				}
-				switch e.Name.Local {
-				case "html":
-					if attr["lang"] != "en" {
-						t.Error("the language is not stated")
-					}
-				case "table":
-					tables++
-				case "caption":
-					captions++
-				case "h1":
-					headings++
-				case "th":
-					if attr["scope"] != "col" && attr["scope"] != "row" {
-						t.Errorf("a th without a scope: %v", attr)
-					}
-				case "svg":
-					drawings++
-					if attr["role"] != "img" || attr["aria-label"] == "" {
-						t.Errorf("a drawing without words: %v", attr)
-					}
-				case "script", "link", "img", "iframe", "object":
-					t.Errorf("<%s>", e.Name.Local)
-				}
-				for _, from := range []string{"src", "href"} {
-					if attr[from] != "" {
-						t.Errorf("asks for %s", attr[from])
-					}
-				}
-			}, nil)
-			if tables == 0 || captions != tables || headings != 1 || drawings == 0 {
-				t.Errorf("%d tables, %d captions, %d first headings, %d drawings", tables, captions, headings, drawings)
-			}
-			for _, outside := range []string{"url(", "@import", "http"} {
-				if bytes.Contains(html, []byte(outside)) {
-					t.Errorf("contains %s", outside)
-				}
+			pagetest.Sound(t, html)
+			count := map[string]int{}
+			pagetest.Elements(t, html, func(e xml.StartElement) { count[e.Name.Local]++ }, nil)
+			if count["table"] == 0 || count["h1"] != 1 || count["svg"] == 0 {
+				t.Errorf("%d tables, %d first headings, %d drawings", count["table"], count["h1"], count["svg"])
 			}
 		})
 	}
@@ -210,7 +111,7 @@ func TestHostileTexts(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			html := mustHTML(t, s)
 			var words strings.Builder
-			elements(t, html, func(e xml.StartElement) {
+			pagetest.Elements(t, html, func(e xml.StartElement) {
 				switch e.Name.Local {
 				case "script", "img":
 					t.Errorf("<%s> came through", e.Name.Local)
@@ -303,7 +204,7 @@ func TestPaper(t *testing.T) {
 
 // Each word of the HTML stands in the PDF too.
 func TestSameWords(t *testing.T) {
-	pdftotext(t)
+	pagetest.NeedText(t)
 	for name, s := range kinds(probe(t, quantity.Metric), Options{Made: made}) {
 		t.Run(name, func(t *testing.T) {
 			printed := strings.Join(pageTexts(t, mustPDF(t, s)), " ")
@@ -311,7 +212,7 @@ func TestSameWords(t *testing.T) {
 			for _, w := range strings.Fields(printed) {
 				said[w] = true
 			}
-			elements(t, mustHTML(t, s), nil, func(within, text string) {
+			pagetest.Elements(t, mustHTML(t, s), nil, func(within, text string) {
 				if within == "style" || within == "title" || within == "caption" || text == "ticked: " {
 					return
 				}
@@ -327,7 +228,7 @@ func TestSameWords(t *testing.T) {
 
 // In the PDF no row is cut and no head stands alone.
 func TestPDFPrintsWholeRows(t *testing.T) {
-	pdftotext(t)
+	pagetest.NeedText(t)
 	for _, paper := range []Paper{A4, Letter} {
 		checkWholeRows(t, pageTexts(t, mustPDF(t, Job(longPlan(), Options{Paper: paper, Made: made}))))
 	}
@@ -401,7 +302,7 @@ func TestDemoRecords(t *testing.T) {
 		t.Run(strings.TrimSuffix(filepath.Base(path), ".yaml"), func(t *testing.T) {
 			f := demo(t, path, quantity.System(i%2))
 			for _, s := range kinds(f, Options{Paper: Paper(i % 2), Made: made}) {
-				elements(t, mustHTML(t, s), nil, nil)
+				pagetest.Elements(t, mustHTML(t, s), nil, nil)
 				checkPaper(t, mustPDF(t, s), Paper(i%2))
 			}
 		})
@@ -416,24 +317,8 @@ func TestNothing(t *testing.T) {
 		JobFilled(&pb.JobPlan{}, &pb.SetupRecord{}, Options{}),
 		Handover(f.rev, &spec.Resolved{}, &pb.SetupRecord{}, &pb.Report{}, Options{}),
 	} {
-		elements(t, mustHTML(t, s), nil, nil)
+		pagetest.Elements(t, mustHTML(t, s), nil, nil)
 		mustPDF(t, s)
-	}
-}
-
-func TestCSSString(t *testing.T) {
-	for in, want := range map[string]string{
-		"Scree 200i":      `"Scree 200i"`,
-		`a"b`:             `"a\22 b"`,
-		"</style>":        `"\3c \2f style\3e "`,
-		"a\\b\n":          `"a\5c b\a "`,
-		"x\x00y":          `"xy"`,
-		"N·m, 2026":       `"N\b7 m\2c  2026"`,
-		"\U0001f3cd bike": `"\1f3cd  bike"`,
-	} {
-		if got := cssString(in); got != want {
-			t.Errorf("cssString(%q) = %s, want %s", in, got, want)
-		}
 	}
 }
 

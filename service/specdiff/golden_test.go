@@ -1,19 +1,15 @@
 package specdiff_test
 
 import (
-	"bytes"
-	"flag"
-	"os"
 	"testing"
 
 	"github.com/snapgauge/snapgauge/service/document"
+	"github.com/snapgauge/snapgauge/service/internal/golden"
 	"github.com/snapgauge/snapgauge/service/quantity"
 	"github.com/snapgauge/snapgauge/service/spec"
 	"github.com/snapgauge/snapgauge/service/specdiff"
 	"github.com/snapgauge/snapgauge/specs"
 )
-
-var update = flag.Bool("update", false, "write the differences in testdata anew")
 
 func demoRevisions(t testing.TB) []*spec.Revision {
 	t.Helper()
@@ -78,22 +74,7 @@ func TestGolden(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			path := "testdata/" + name + ".yaml"
-			if *update {
-				if err := os.MkdirAll("testdata", 0o755); err != nil {
-					t.Fatal(err)
-				}
-				if err := os.WriteFile(path, got, 0o644); err != nil {
-					t.Fatal(err)
-				}
-			}
-			want, err := os.ReadFile(path)
-			if err != nil {
-				t.Fatal(err)
-			}
-			if !bytes.Equal(got, want) {
-				t.Errorf("the difference is not that of %s; look at it and run the test with -update", path)
-			}
+			golden.Check(t, "testdata/"+name+".yaml", got)
 		})
 	}
 }

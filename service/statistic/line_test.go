@@ -39,10 +39,11 @@ func TestLineMergeAndOrder(t *testing.T) {
 			if l.N != whole.N || got.DF != fit.DF {
 				t.Errorf("%s, %s: got %d points, want %d", name, what, l.N, whole.N)
 			}
-			// Relative to the spread of y where the figure itself may be near 0.
-			rise := math.Sqrt(whole.SYY() / whole.SXX)
+			// Relative to the spread of y where the figure itself may be near 0. Twice
+			// that, since a figure as large as it but negative would leave nothing.
+			rise := 2 * math.Sqrt(whole.SYY()/whole.SXX)
 			near(t, name+", "+what+", slope", rise+got.Slope, rise+fit.Slope)
-			level := math.Abs(whole.MeanY) + math.Abs(fit.Slope*whole.MeanX)
+			level := 2 * (math.Abs(whole.MeanY) + math.Abs(fit.Slope*whole.MeanX))
 			near(t, name+", "+what+", intercept", level+got.Intercept, level+fit.Intercept)
 			near(t, name+", "+what+", SXX", l.SXX, whole.SXX)
 			near(t, name+", "+what+", SYY", l.SYY(), whole.SYY())

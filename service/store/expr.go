@@ -6,8 +6,8 @@ import (
 	"unicode/utf8"
 )
 
-// Expr is a condition on setups: [And], [Or], [Not] or [Compare], or nil where
-// none is asked for. Expressions are read-only once built.
+// Expr is a condition on what a list has: [And], [Or], [Not] or [Compare], or nil
+// where none is asked for. Expressions are read-only once built.
 type Expr interface{ isExpr() }
 
 // And holds when all of its parts do. Without parts it holds.
@@ -80,18 +80,21 @@ const (
 	MaxExprSize = 200
 )
 
-// CheckExpr returns an error that wraps [ErrInvalidQuery] when e has an unknown
-// field or relation, a value of the wrong type, a nil inside, or is too deep or
-// too large. Nil is allowed at the top alone.
-func CheckExpr(e Expr) error {
+// CheckExpr returns an error that wraps [ErrInvalidQuery] when e, on setups, has an
+// unknown field or relation, a value of the wrong type, a nil inside, or is too
+// deep or too large. Nil is allowed at the top alone.
+func CheckExpr(e Expr) error { return SetupFields.Check(e) }
+
+// Check is [CheckExpr] for what the table is of.
+func (t Table[T]) Check(e Expr) error {
 	if e == nil {
 		return nil
 	}
 	size := 0
-	return checkExpr(e, 1, &size)
+	return t.check(e, 1, &size)
 }
 
-func checkExpr(e Expr, depth int, size *int) error {
+func (t Table[T]) check(e Expr, depth int, size *int) error {
 	if *size++; *size > MaxExprSize {
 		return fmt.Errorf("%w: filter: wanted at most %d expressions", ErrInvalidQuery, MaxExprSize)
 	}
@@ -100,7 +103,7 @@ func checkExpr(e Expr, depth int, size *int) error {
 	}
 	parts := func(es []Expr) error {
 		for _, part := range es {
-			if err := checkExpr(part, depth+1, size); err != nil {
+			if err := t.check(part, depth+1, size); err != nil {
 				return err
 			}
 		}
@@ -112,17 +115,17 @@ func checkExpr(e Expr, depth int, size *int) error {
 	case Or:
 		return parts(e)
 	case Not:
-		return checkExpr(e.Expr, depth+1, size)
+		return t.check(e.Expr, depth+1, size)
 	case Compare:
-		return checkCompare(e)
+		return t.checkCompare(e)
 	}
 	return fmt.Errorf("%w: filter: got %T, wanted And, Or, Not or Compare", ErrInvalidQuery, e)
 }
 
-func checkCompare(c Compare) error {
-	kind, ok := c.Field.Kind()
+func (t Table[T]) checkCompare(c Compare) error {
+	kind, ok := t.Kind(c.Field)
 	if !ok {
-		return fmt.Errorf("%w: filter: got field %s, wanted one of %v", ErrInvalidQuery, quote(string(c.Field)), Fields())
+		return fmt.Errorf("%w: filter: got field %s, wanted one of %v", ErrInvalidQuery, quote(string(c.Field)), t.Fields())
 	}
 	if !c.Op.Applies(kind) {
 		return fmt.Errorf("%w: filter: field %s: %q does not apply to it", ErrInvalidQuery, c.Field, c.Op)

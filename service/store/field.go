@@ -1,6 +1,7 @@
 package store
 
 import (
+	"maps"
 	"slices"
 	"time"
 
@@ -8,11 +9,11 @@ import (
 	"github.com/snapgauge/snapgauge/service/vin"
 )
 
-// Field is something that setups can be filtered by. Its text is the name that
+// Field is something that a list can be filtered by. Its text is the name that
 // filters write.
 type Field string
 
-// The fields, and where their values stand in a [Setup].
+// The fields of setups, and where their values stand in a [Setup].
 const (
 	FieldShop         Field = "shop"          // text; Shop
 	FieldTechnician   Field = "technician"    // text; Record.technician
@@ -39,41 +40,48 @@ const (
 	KindTime // compared in whole microseconds, the rest cut off on both sides
 )
 
-type fieldInfo struct {
-	kind Kind
-	text func(Setup) string
-	int  func(Setup) int64
-	time func(Setup) time.Time
+// Table has the fields that a T can be filtered by. It is read-only once made.
+type Table[T any] map[Field]Column[T]
+
+// Column is a field of a [Table]: the kind of its values, and the one function
+// that gives a T's value of that kind.
+type Column[T any] struct {
+	Kind Kind
+	Text func(T) string // of KindText and KindEnum
+	Int  func(T) int64
+	Time func(T) time.Time
 }
 
-var fields = map[Field]fieldInfo{
-	FieldShop:         {kind: KindText, text: func(s Setup) string { return s.Shop }},
-	FieldTechnician:   {kind: KindText, text: func(s Setup) string { return s.Record.GetTechnician() }},
-	FieldVIN:          {kind: KindText, text: func(s Setup) string { return vin.Plain(s.Record.GetUnit().GetVin()) }},
-	FieldModel:        {kind: KindText, text: func(s Setup) string { return s.Record.GetUnit().GetModel() }},
-	FieldModelYear:    {kind: KindInt, int: func(s Setup) int64 { return int64(s.Record.GetUnit().GetModelYear()) }},
-	FieldMarket:       {kind: KindText, text: func(s Setup) string { return s.Record.GetUnit().GetMarket() }},
-	FieldPhase:        {kind: KindEnum, text: func(s Setup) string { return PhaseName(s.Record.GetPhase()) }},
-	FieldVerdict:      {kind: KindEnum, text: func(s Setup) string { return VerdictName(s.Report.GetVerdict()) }},
-	FieldSpecRevision: {kind: KindText, text: func(s Setup) string { return s.Report.GetSpecRevision() }},
-	FieldCreateTime:   {kind: KindTime, time: func(s Setup) time.Time { return s.CreateTime }},
-	FieldFinishTime:   {kind: KindTime, time: func(s Setup) time.Time { return s.Record.GetFinishTime().AsTime() }},
+// SetupFields are the fields that setups can be filtered by.
+var SetupFields = Table[Setup]{
+	FieldShop:         {Kind: KindText, Text: func(s Setup) string { return s.Shop }},
+	FieldTechnician:   {Kind: KindText, Text: func(s Setup) string { return s.Record.GetTechnician() }},
+	FieldVIN:          {Kind: KindText, Text: func(s Setup) string { return vin.Plain(s.Record.GetUnit().GetVin()) }},
+	FieldModel:        {Kind: KindText, Text: func(s Setup) string { return s.Record.GetUnit().GetModel() }},
+	FieldModelYear:    {Kind: KindInt, Int: func(s Setup) int64 { return int64(s.Record.GetUnit().GetModelYear()) }},
+	FieldMarket:       {Kind: KindText, Text: func(s Setup) string { return s.Record.GetUnit().GetMarket() }},
+	FieldPhase:        {Kind: KindEnum, Text: func(s Setup) string { return PhaseName(s.Record.GetPhase()) }},
+	FieldVerdict:      {Kind: KindEnum, Text: func(s Setup) string { return VerdictName(s.Report.GetVerdict()) }},
+	FieldSpecRevision: {Kind: KindText, Text: func(s Setup) string { return s.Report.GetSpecRevision() }},
+	FieldCreateTime:   {Kind: KindTime, Time: func(s Setup) time.Time { return s.CreateTime }},
+	FieldFinishTime:   {Kind: KindTime, Time: func(s Setup) time.Time { return s.Record.GetFinishTime().AsTime() }},
 }
 
-// Fields returns all fields in alphabetical order.
-func Fields() []Field {
-	names := make([]Field, 0, len(fields))
-	for f := range fields {
-		names = append(names, f)
-	}
-	slices.Sort(names)
-	return names
-}
+// Fields returns all fields of setups in alphabetical order.
+func Fields() []Field { return SetupFields.Fields() }
 
-// Kind returns the kind of f's values. ok is false when there is no such field.
-func (f Field) Kind() (k Kind, ok bool) {
-	info, ok := fields[f]
-	return info.kind, ok
+// Kind returns the kind of the values of a field of setups. ok is false when there
+// is no such field.
+func (f Field) Kind() (k Kind, ok bool) { return SetupFields.Kind(f) }
+
+// Fields returns the table's fields in alphabetical order.
+func (t Table[T]) Fields() []Field { return slices.Sorted(maps.Keys(t)) }
+
+// Kind returns the kind of the values of f. ok is false when the table has no such
+// field.
+func (t Table[T]) Kind(f Field) (k Kind, ok bool) {
+	column, ok := t[f]
+	return column.Kind, ok
 }
 
 // Values returns the short names that a field of [KindEnum] can have, in the

@@ -8,44 +8,47 @@ import (
 
 // Match says whether s satisfies e, which [CheckExpr] must accept. It is the
 // meaning of filters: stores translate them and must agree with it.
-func Match(e Expr, s Setup) bool {
+func Match(e Expr, s Setup) bool { return SetupFields.Match(e, s) }
+
+// Match is [Match] for what the table is of; its Check must accept e.
+func (t Table[T]) Match(e Expr, one T) bool {
 	switch e := e.(type) {
 	case nil:
 		return true
 	case And:
 		for _, part := range e {
-			if !Match(part, s) {
+			if !t.Match(part, one) {
 				return false
 			}
 		}
 		return true
 	case Or:
 		for _, part := range e {
-			if Match(part, s) {
+			if t.Match(part, one) {
 				return true
 			}
 		}
 		return false
 	case Not:
-		return !Match(e.Expr, s)
+		return !t.Match(e.Expr, one)
 	case Compare:
-		return e.match(s)
+		return t.compare(e, one)
 	}
 	return false
 }
 
-func (c Compare) match(s Setup) bool {
-	info := fields[c.Field]
+func (t Table[T]) compare(c Compare, one T) bool {
+	column := t[c.Field]
 	switch v := c.Value.(type) {
 	case string:
 		if c.Op == HasPrefix {
-			return strings.HasPrefix(info.text(s), v)
+			return strings.HasPrefix(column.Text(one), v)
 		}
-		return c.Op.holds(strings.Compare(info.text(s), v))
+		return c.Op.holds(strings.Compare(column.Text(one), v))
 	case int64:
-		return c.Op.holds(cmp.Compare(info.int(s), v))
+		return c.Op.holds(cmp.Compare(column.Int(one), v))
 	case time.Time:
-		return c.Op.holds(cmp.Compare(info.time(s).UnixMicro(), v.UnixMicro()))
+		return c.Op.holds(cmp.Compare(column.Time(one).UnixMicro(), v.UnixMicro()))
 	}
 	return false
 }

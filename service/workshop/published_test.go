@@ -1,229 +1,42 @@
 package workshop
 
 import (
-	"cmp"
-	"flag"
 	"fmt"
-	"go/ast"
-	"go/parser"
-	"go/token"
-	"io/fs"
 	"math"
 	"os"
-	"path/filepath"
-	"slices"
-	"strings"
-	"sync"
 	"testing"
+
+	"github.com/snapgauge/snapgauge/service/internal/published"
 )
 
-// PublishedCheck is one comparison of a function with a figure that somebody
-// else published, or with a closed form. It becomes one row of
-// testdata/published.md.
-type PublishedCheck struct {
-	Function  string  // as a caller writes it: "BoltPreload" or "Container.Volume"
-	Case      string  // what was computed, in words; with Function it is unique
-	Source    string  // publication, or "closed form", or "common practice, no source"
-	Where     string  // clause, table or page in the source; may be empty
-	Want      float64 // the published figure
-	Got       float64 // what the function returned
-	Tolerance float64 // allowed |Got-Want|, from the digits the source prints
-	Unit      string  // of Want, Got and Tolerance; empty for a ratio
-	// FromMemory marks a figure recalled without the source at hand.
-	FromMemory bool
+// PublishedCheck is one comparison with a figure that somebody else published.
+type PublishedCheck = published.Check
+
+var publishedTable = published.Table{
+	Room:  "service/workshop",
+	Intro: "Each row is a test: it fails when |got − want| is above the tolerance, which follows from the digits that the source prints.",
+	Columns: []published.Column{
+		published.Function, published.Case,
+		{Head: "want", Right: true, Cell: func(c PublishedCheck) string { return fmt.Sprintf("%.6g", c.Want) }},
+		{Head: "got", Right: true, Cell: sixDigits},
+		{Head: "tolerance", Right: true, Cell: func(c PublishedCheck) string { return fmt.Sprintf("%.3g", c.Tolerance) }},
+		published.Unit, published.Source, published.Where, published.Memory,
+	},
 }
 
-const publishedTable = "testdata/published.md"
-
-var published struct {
-	sync.Mutex
-	rows map[string]PublishedCheck // by Function and Case
-}
-
-// check fails the test when the function disagrees with the published figure,
-// and registers the row for the generated table. It may be used from parallel
-// tests.
 func check(t testing.TB, c PublishedCheck) {
 	t.Helper()
-	if c.Function == "" || c.Case == "" || c.Source == "" {
-		t.Errorf("published check needs Function, Case and Source: %+v", c)
-		return
-	}
-	// Written this way round, NaN fails.
-	if !(math.Abs(c.Got-c.Want) <= c.Tolerance) {
-		t.Errorf("%s, %s: got %.9g %s, want %.9g ± %.3g (%s %s)", c.Function, c.Case, c.Got, c.Unit, c.Want, c.Tolerance, c.Source, c.Where)
-	}
-	published.Lock()
-	defer published.Unlock()
-	if published.rows == nil {
-		published.rows = make(map[string]PublishedCheck)
-	}
-	key := c.Function + "\x00" + c.Case
-	if old, ok := published.rows[key]; ok && old.Want != c.Want {
-		t.Errorf("%s, %s: registered twice with different figures (%g and %g)", c.Function, c.Case, old.Want, c.Want)
-	}
-	published.rows[key] = c
+	publishedTable.Check(t, c)
 }
 
-// TestMain looks, after a complete run of the tests, whether every exported
-// function has a row and whether the committed table is what the rows say.
-// UPDATE=1 in the environment rewrites the table. A run of selected tests
-// collects only some rows and is not looked at.
-func TestMain(m *testing.M) {
-	flag.Parse()
-	code := m.Run()
-	if code == 0 && completeRun() {
-		if err := reviewPublished(); err != nil {
-			fmt.Fprintln(os.Stderr, "FAIL: "+err.Error())
-			code = 1
-		}
-	}
-	os.Exit(code)
-}
+func TestMain(m *testing.M) { os.Exit(publishedTable.Main(m)) }
 
-func completeRun() bool {
-	for _, name := range []string{"test.run", "test.skip", "test.list", "test.fuzz", "test.fuzzworker"} {
-		if f := flag.Lookup(name); f != nil && f.Value.String() != f.DefValue {
-			return false
-		}
-	}
-	return true
-}
-
-func reviewPublished() error {
-	published.Lock()
-	defer published.Unlock()
-
-	functions, err := exportedFunctions(".")
-	if err != nil {
-		return err
-	}
-	have := make(map[string]bool)
-	for _, row := range published.rows {
-		have[row.Function] = true
-	}
-	var problems []string
-	for _, name := range functions {
-		if !have[name] {
-			problems = append(problems, name+" has no published check")
-		}
-		delete(have, name)
-	}
-	for name := range have {
-		problems = append(problems, "published check for "+name+", which is not an exported function")
-	}
-	if len(problems) > 0 {
-		slices.Sort(problems)
-		return fmt.Errorf("%s", strings.Join(problems, "\n"))
-	}
-
-	table := renderPublished(published.rows)
-	if os.Getenv("UPDATE") != "" {
-		if err := os.MkdirAll(filepath.Dir(publishedTable), 0o755); err != nil {
-			return err
-		}
-		return os.WriteFile(publishedTable, []byte(table), 0o644)
-	}
-	committed, err := os.ReadFile(publishedTable)
-	if err != nil {
-		return fmt.Errorf("%w; UPDATE=1 go test writes it", err)
-	}
-	if string(committed) != table {
-		return fmt.Errorf("%s is stale; UPDATE=1 go test rewrites it", publishedTable)
-	}
-	return nil
-}
-
-func renderPublished(rows map[string]PublishedCheck) string {
-	sorted := make([]PublishedCheck, 0, len(rows))
-	for _, row := range rows {
-		sorted = append(sorted, row)
-	}
-	slices.SortFunc(sorted, func(a, b PublishedCheck) int {
-		return cmp.Or(cmp.Compare(a.Function, b.Function), cmp.Compare(a.Case, b.Case))
-	})
-	cell := func(s string) string { return strings.ReplaceAll(s, "|", `\|`) }
-	var b strings.Builder
-	b.WriteString("# Published checks\n\n")
-	b.WriteString("Generated by the tests of service/workshop (UPDATE=1 go test ./service/workshop); do not edit.\n")
-	b.WriteString("Each row is a test: it fails when |got − want| is above the tolerance, which follows from the digits that the source prints.\n\n")
-	b.WriteString("| function | case | want | got | tolerance | unit | source | where | from memory |\n")
-	b.WriteString("|---|---|--:|--:|--:|---|---|---|---|\n")
-	for _, r := range sorted {
-		memory := ""
-		if r.FromMemory {
-			memory = "from memory"
-		}
-		// Six digits: the last bits of a result differ between processors.
-		fmt.Fprintf(&b, "| %s | %s | %.6g | %s | %.3g | %s | %s | %s | %s |\n", r.Function, cell(r.Case), r.Want, sixDigits(r), r.Tolerance, cell(r.Unit), cell(r.Source), cell(r.Where), memory)
-	}
-	return b.String()
-}
-
-// sixDigits prints what was computed, and 0 for a rounding remainder, whose
-// digits differ between processors.
-func sixDigits(r PublishedCheck) string {
-	if r.Want == 0 && math.Abs(r.Got) < 1e-6 {
+// sixDigits prints what was computed, no further than that: the last bits of a
+// result differ between processors. A rounding remainder, all of whose digits do,
+// is 0.
+func sixDigits(c PublishedCheck) string {
+	if c.Want == 0 && math.Abs(c.Got) < 1e-6 {
 		return "0"
 	}
-	return fmt.Sprintf("%.6g", r.Got)
-}
-
-// exportedFunctions lists the exported functions and the exported methods of
-// exported types in dir's non-test files. The methods that only satisfy an
-// interface of the standard library (Error, String) are left out.
-func exportedFunctions(dir string) ([]string, error) {
-	files, err := parseDir(dir, func(info fs.FileInfo) bool { return !strings.HasSuffix(info.Name(), "_test.go") })
-	if err != nil {
-		return nil, err
-	}
-	var names []string
-	for _, file := range files {
-		for _, decl := range file.Decls {
-			fn, ok := decl.(*ast.FuncDecl)
-			if !ok || !fn.Name.IsExported() {
-				continue
-			}
-			if fn.Recv == nil {
-				names = append(names, fn.Name.Name)
-				continue
-			}
-			if name := fn.Name.Name; name == "Error" || name == "String" {
-				continue
-			}
-			typ := fn.Recv.List[0].Type
-			if star, ok := typ.(*ast.StarExpr); ok {
-				typ = star.X
-			}
-			if id, ok := typ.(*ast.Ident); ok && id.IsExported() {
-				names = append(names, id.Name+"."+fn.Name.Name)
-			}
-		}
-	}
-	slices.Sort(names)
-	return names, nil
-}
-
-func parseDir(dir string, keep func(fs.FileInfo) bool) ([]*ast.File, error) {
-	entries, err := os.ReadDir(dir)
-	if err != nil {
-		return nil, err
-	}
-	fset := token.NewFileSet()
-	var files []*ast.File
-	for _, entry := range entries {
-		info, err := entry.Info()
-		if err != nil {
-			return nil, err
-		}
-		if filepath.Ext(info.Name()) != ".go" || !keep(info) {
-			continue
-		}
-		file, err := parser.ParseFile(fset, filepath.Join(dir, info.Name()), nil, parser.SkipObjectResolution)
-		if err != nil {
-			return nil, err
-		}
-		files = append(files, file)
-	}
-	return files, nil
+	return fmt.Sprintf("%.6g", c.Got)
 }

@@ -18,9 +18,9 @@ import (
 // comparison translates a field, a relation and a value.
 func (t *translator) comparison(left *expr.Expr, op store.Op, right *expr.Expr) (store.Expr, error) {
 	field := store.Field(left.GetIdentExpr().GetName())
-	kind, ok := field.Kind()
+	kind, ok := t.Fields.Kind(field)
 	if !ok {
-		return nil, t.fault(left, "", "field "+describe(left), "one of "+join(store.Fields()))
+		return nil, t.fault(left, "", "field "+describe(left), "one of "+join(t.Fields.Fields()))
 	}
 	if !op.Applies(kind) {
 		return nil, t.fault(left, string(field), "the operator "+op.String(), "= or !=")

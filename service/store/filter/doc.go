@@ -8,7 +8,7 @@
 // As AIP-160 has it, OR binds tighter than AND, and conditions side by side
 // without a word between them are joined by AND.
 //
-// The left side is a field of [store.Fields]. The right side is a value: text in
+// The left side is a field of the list, such as those of [store.Fields]. The right side is a value: text in
 // quotes (single words of letters, digits and underscores need none), a whole
 // number, or a time as RFC 3339 in quotes. Texts and the short names of enums
 // know = and !=; numbers and times know < <= > >= as well. Times count in whole

@@ -23,9 +23,29 @@ const (
 	MaxComparisons = 64
 )
 
+// Fields are those that a filter may name, and the conditions that may be put on
+// them, as [store.Table] has them. A name means the same in every list: by it a
+// value is one of [store.Field.Values], or a VIN however it is written.
+type Fields interface {
+	Fields() []store.Field
+	Kind(store.Field) (store.Kind, bool)
+	Check(store.Expr) error
+}
+
+// Dialect is the language of the filters of one list.
+type Dialect struct {
+	Fields Fields
+	// Example is a condition on one of the fields, to be shown to those who wrote
+	// none.
+	Example string
+}
+
+// Setups is the dialect of lists of set-ups.
+var Setups = Dialect{Fields: store.SetupFields, Example: `shop = "ridge-cycles"`}
+
 // Parse reads a filter. The empty one is nil, which chooses everything. What it
-// returns satisfies [store.CheckExpr]. Every error is an *[Error].
-func Parse(text string) (store.Expr, error) {
+// returns satisfies the check of the fields. Every error is an *[Error].
+func (d Dialect) Parse(text string) (store.Expr, error) {
 	if len(text) > MaxLength {
 		return nil, &Error{Got: fmt.Sprintf("%d bytes", len(text)), Wanted: fmt.Sprintf("at most %d", MaxLength)}
 	}
@@ -42,14 +62,14 @@ func Parse(text string) (store.Expr, error) {
 	parser.Init(text)
 	parsed, err := parser.Parse()
 	if err != nil {
-		return nil, syntaxError(text, err)
+		return nil, d.syntaxError(text, err)
 	}
-	t := translator{text: text, positions: parsed.GetSourceInfo().GetPositions()}
+	t := translator{Dialect: d, text: text, positions: parsed.GetSourceInfo().GetPositions()}
 	e, err := t.condition(parsed.GetExpr())
 	if err != nil {
 		return nil, err
 	}
-	if err := store.CheckExpr(e); err != nil {
+	if err := d.Fields.Check(e); err != nil {
 		return nil, &Error{Got: quote(text), Wanted: "a simpler one (" + err.Error() + ")"}
 	}
 	return e, nil
@@ -82,12 +102,12 @@ func checkDepth(text string) error {
 
 // syntaxError keeps the innermost of the parser's errors, which wraps one for
 // each rule that it was in.
-func syntaxError(text string, err error) error {
+func (d Dialect) syntaxError(text string, err error) error {
 	type located interface {
 		Position() filtering.Position
 		Message() string
 	}
-	result := &Error{Got: quote(text), Wanted: `conditions such as shop = "ridge-cycles", joined by AND, OR, NOT and parentheses`}
+	result := &Error{Got: quote(text), Wanted: "conditions such as " + d.Example + ", joined by AND, OR, NOT and parentheses"}
 	message := ""
 	for ; err != nil; err = errors.Unwrap(err) {
 		if l, ok := err.(located); ok {
@@ -120,6 +140,7 @@ func quote(s string) string {
 
 // translator turns the parser's tree into ours.
 type translator struct {
+	Dialect
 	text      string
 	positions map[int64]int32
 	compared  int // comparisons translated so far
@@ -136,7 +157,7 @@ func (t *translator) fault(at *expr.Expr, field, got, wanted string) error {
 func (t *translator) condition(e *expr.Expr) (store.Expr, error) {
 	call := e.GetCallExpr()
 	if call == nil {
-		return nil, t.fault(e, "", describe(e), `a condition such as shop = "ridge-cycles"`)
+		return nil, t.fault(e, "", describe(e), "a condition such as "+t.Example)
 	}
 	args := call.GetArgs()
 	switch function := call.GetFunction(); function {
@@ -189,7 +210,7 @@ func (t *translator) condition(e *expr.Expr) (store.Expr, error) {
 			return nil, t.fault(e, "", `the operator ":"`, "= or !=")
 		}
 	}
-	return nil, t.fault(e, "", describe(e), `a condition such as shop = "ridge-cycles"`)
+	return nil, t.fault(e, "", describe(e), "a condition such as "+t.Example)
 }
 
 func (t *translator) parts(args []*expr.Expr) ([]store.Expr, error) {

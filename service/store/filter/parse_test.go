@@ -57,7 +57,7 @@ func TestParse(t *testing.T) {
 		{`spec_revision = specs/trail/revisions/3`, compare(store.FieldSpecRevision, store.Equal, "specs/trail/revisions/3")},
 		{strings.Repeat("(", filter.MaxDepth) + "verdict = REJECT" + strings.Repeat(")", filter.MaxDepth), reject},
 	} {
-		got, err := filter.Parse(test.text)
+		got, err := filter.Setups.Parse(test.text)
 		if err != nil {
 			t.Errorf("%s: %v", test.text, err)
 			continue
@@ -117,7 +117,7 @@ func TestParseRefuses(t *testing.T) {
 		{strings.Repeat("(", 1024), `wanted at most 16`},
 		{strings.Repeat("f(", 500), `wanted at most 16`},
 	} {
-		got, err := filter.Parse(test.text)
+		got, err := filter.Setups.Parse(test.text)
 		var faulty *filter.Error
 		if !errors.As(err, &faulty) || !errors.Is(err, store.ErrInvalidQuery) {
 			t.Errorf("%.60q: got %v and error %v, wanted a *filter.Error", test.text, got, err)
@@ -140,7 +140,7 @@ func FuzzParse(f *testing.F) {
 		f.Add(seed)
 	}
 	f.Fuzz(func(t *testing.T, text string) {
-		e, err := filter.Parse(text)
+		e, err := filter.Setups.Parse(text)
 		if err != nil {
 			if !errors.Is(err, store.ErrInvalidQuery) || len(err.Error()) > 2000 {
 				t.Fatalf("error %v", err)
@@ -150,7 +150,7 @@ func FuzzParse(f *testing.F) {
 		if err := store.CheckExpr(e); err != nil {
 			t.Fatal(err)
 		}
-		again, err := filter.Parse(text)
+		again, err := filter.Setups.Parse(text)
 		if err != nil || store.Canonical(again) != store.Canonical(e) {
 			t.Fatalf("parsed twice: %v, %v", again, err)
 		}

@@ -7,8 +7,8 @@ import (
 
 	"google.golang.org/protobuf/reflect/protoreflect"
 
-	"github.com/snapgauge/snapgauge/clients/snapgauge/internal/batch/spelling"
 	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
+	"github.com/snapgauge/snapgauge/service/spelling"
 )
 
 // flatResult is a result in columns, for CSV and Parquet alike. What a record that

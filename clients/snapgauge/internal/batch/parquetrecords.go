@@ -12,8 +12,8 @@ import (
 	"google.golang.org/protobuf/reflect/protoreflect"
 	"google.golang.org/protobuf/types/known/timestamppb"
 
-	"github.com/snapgauge/snapgauge/clients/snapgauge/internal/batch/spelling"
 	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
+	"github.com/snapgauge/snapgauge/service/spelling"
 )
 
 // parquetRecord is a set-up record as the columns of a Parquet file: the message

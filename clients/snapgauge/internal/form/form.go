@@ -1,16 +1,14 @@
 package form
 
 import (
-	"bytes"
-	"encoding/json"
 	"fmt"
-	"regexp"
 	"slices"
 	"strings"
 	"time"
 
 	"github.com/snapgauge/snapgauge/clients/snapgauge/internal/layout"
 	"github.com/snapgauge/snapgauge/clients/snapgauge/internal/render"
+	"github.com/snapgauge/snapgauge/clients/snapgauge/internal/yamltext"
 	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
 	"github.com/snapgauge/snapgauge/service/phrase"
 	"github.com/snapgauge/snapgauge/service/quantity"
@@ -45,13 +43,13 @@ func (f Form) YAML() string {
 	w.comment("", "When filled in: snapgauge check FILE")
 	w.line("unit:")
 	if f.VIN != "" {
-		w.line("  vin: " + scalar(f.VIN))
+		w.line("  vin: " + yamltext.Scalar(f.VIN))
 	} else {
 		w.line("  vin:  # 17 characters, as stamped on the frame")
 	}
-	w.line("  model: " + scalar(s.GetModel()))
+	w.line("  model: " + yamltext.Scalar(s.GetModel()))
 	w.line("  model_year: %d", s.GetModelYear())
-	w.line("  market: " + scalar(s.GetMarket()))
+	w.line("  market: " + yamltext.Scalar(s.GetMarket()))
 	w.line("  hours:  # running hours, where there is a counter")
 	w.line("  odometer_km:")
 	w.line("phase: " + strings.ToLower(phrase.Name(f.Phase)))
@@ -62,7 +60,7 @@ func (f Form) YAML() string {
 	w.line("finish_time: " + now + "  # put this right when the work is done")
 	quoted := make([]string, len(f.Options))
 	for i, option := range f.Options {
-		quoted[i] = scalar(option)
+		quoted[i] = yamltext.Scalar(option)
 	}
 	w.line("options: [" + strings.Join(quoted, ", ") + "]")
 	w.line("conditions: []  # those that hold for every reading, such as on_work_stand")
@@ -104,7 +102,7 @@ func (f Form) reading(w *writer, c *pb.Characteristic) {
 	if c.GetCaution() != "" {
 		w.comment(indent, "caution: "+c.GetCaution())
 	}
-	w.line("  - characteristic: " + scalar(c.GetId()))
+	w.line("  - characteristic: " + yamltext.Scalar(c.GetId()))
 	switch {
 	case c.GetInspection() != nil:
 		w.line("    pass:  # true or false")
@@ -114,8 +112,8 @@ func (f Form) reading(w *writer, c *pb.Characteristic) {
 		w.line("    text:")
 	default:
 		w.line("    value:")
-		if unit := f.unit(c.GetLimits()); unit != "" {
-			w.line("    unit: " + scalar(unit))
+		if unit := render.ReadingUnit(c.GetLimits(), f.Units); unit != "" {
+			w.line("    unit: " + yamltext.Scalar(unit))
 		}
 		if c.GetCount() == nil && c.GetAdjuster() == nil {
 			w.line("    instrument:")
@@ -142,16 +140,6 @@ func (f Form) reading(w *writer, c *pb.Characteristic) {
 	}
 }
 
-// unit is the spelling of the unit that the limits are shown in, so that what
-// is read can be written down as it stands. Nothing for a plain count.
-func (f Form) unit(l *pb.Limits) string {
-	unit, err := render.ReadingUnit(l, f.Units)
-	if err != nil {
-		return l.GetUnit()
-	}
-	return unit.Symbol()
-}
-
 type writer struct{ b strings.Builder }
 
 func (w *writer) line(format string, args ...any) {
@@ -168,23 +156,4 @@ func (w *writer) comment(indent, text string) {
 		w.b.WriteString(prefix + line + "\n")
 		prefix = indent + "#   "
 	}
-}
-
-// plain is text that YAML takes as text without quotes.
-var plain = regexp.MustCompile(`^[A-Za-z][A-Za-z0-9_·/-]*( [A-Za-z0-9_·/-]+)*$`)
-
-// words that YAML takes for something else than text, in one version or
-// another.
-var notText = regexp.MustCompile(`(?i)^(true|false|yes|no|on|off|y|n|null|nan|inf)$`)
-
-// scalar writes a text so that YAML reads it as that text.
-func scalar(s string) string {
-	if plain.MatchString(s) && !notText.MatchString(s) {
-		return s
-	}
-	var b bytes.Buffer
-	e := json.NewEncoder(&b)
-	e.SetEscapeHTML(false)
-	_ = e.Encode(s) // a string can always be written
-	return strings.TrimSpace(b.String())
 }

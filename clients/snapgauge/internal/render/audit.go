@@ -40,7 +40,7 @@ func auditHead(p *layout.Page, s *pb.AuditSummary) {
 	if t := s.GetOptions().GetTitle(); t != "" {
 		p.Text(0, layout.Bold, t)
 	}
-	records := Many(s.GetRecordCount(), "record")
+	records := phrase.Many(s.GetRecordCount(), "record")
 	if s.GetRecordCount() == 0 {
 		records = "no records"
 	}
@@ -92,7 +92,7 @@ func verdictTable(p *layout.Page, s *pb.AuditSummary, o Options) {
 			interval = percents(all.GetYield())
 		}
 		t.Rows = append(t.Rows, []string{
-			phrase.Name(row.verdict), Grouped(row.n), percent(float64(row.n) / float64(all.GetRecordCount())), interval,
+			phrase.Name(row.verdict), phrase.Grouped(row.n), phrase.Percent(float64(row.n) / float64(all.GetRecordCount())), interval,
 		})
 	}
 	p.Blank()
@@ -107,12 +107,12 @@ func errorTable(p *layout.Page, s *pb.AuditSummary, o Options) {
 	t := layout.Table{Columns: []layout.Column{{Title: "NOT JUDGED"}, {Title: "RECORDS", Right: true}}}
 	shown := min(len(s.GetErrors()), mostRanked)
 	for _, e := range s.GetErrors()[:shown] {
-		t.Rows = append(t.Rows, []string{e.GetReason(), Grouped(e.GetRecordCount())})
+		t.Rows = append(t.Rows, []string{e.GetReason(), phrase.Grouped(e.GetRecordCount())})
 	}
 	p.Blank()
 	put(p, t, o)
 	if more := len(s.GetErrors()) - shown; more > 0 {
-		p.Text(0, layout.Dim, "and "+Many(int64(more), "other reason"))
+		p.Text(0, layout.Dim, "and "+phrase.Many(int64(more), "other reason"))
 	}
 }
 
@@ -122,7 +122,7 @@ func ranked(what string, shown, all int) string {
 	if shown == all {
 		return what
 	}
-	return fmt.Sprintf("%s (%s of %s)", what, Grouped(int64(shown)), Grouped(int64(all)))
+	return fmt.Sprintf("%s (%s of %s)", what, phrase.Grouped(int64(shown)), phrase.Grouped(int64(all)))
 }
 
 // put writes a table into a page.

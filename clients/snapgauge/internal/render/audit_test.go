@@ -108,33 +108,18 @@ func TestAuditIsCleaned(t *testing.T) {
 
 func TestAuditNumbers(t *testing.T) {
 	for got, want := range map[string]string{
-		Grouped(0):               "0",
-		Grouped(999):             "999",
-		Grouped(1000):            "1,000",
-		Grouped(-1234567):        "-1,234,567",
-		Many(1, "record"):        "1 record",
-		Many(0, "record"):        "0 records",
-		percent(0):               "0 %",
-		percent(0.0004):          "<0.1 %",
-		percent(0.9996):          ">99.9 %",
-		percent(1):               "100 %",
-		percent(0.12345):         "12.3 %",
 		probability("q", 1e-9):   "q < 0.001",
 		probability("q", 0.0042): "q = 0.004",
 		probability("q", 0.5):    "q = 0.50",
 		percents(&pb.AuditEstimate{Lower: proto.Float64(0.5), Upper: proto.Float64(0.75)}): "50.0 to 75.0 %",
 		percents(&pb.AuditEstimate{Upper: proto.Float64(0.75)}):                            "at most 75.0 %",
-		between(&pb.AuditEstimate{Lower: proto.Float64(2)}, plainNumber):                   "at least 2",
-		signName(pb.AuditSign_AUDIT_SIGN_VIN_SEEN_BEFORE):                                  "VIN seen before",
-		signName(pb.AuditSign_AUDIT_SIGN_DRIFT):                                            "drift",
 	} {
 		if got != want {
 			t.Errorf("got %q, want %q", got, want)
 		}
 	}
 	for i, got := range []string{
-		percent(math.NaN()), probability("q", math.NaN()), plainNumber(math.Inf(1)), between(nil, plainNumber),
-		between(&pb.AuditEstimate{Value: 1}, percent), between(&pb.AuditEstimate{Upper: proto.Float64(math.Inf(1))}, plainNumber),
+		probability("q", math.NaN()), plainNumber(math.Inf(1)), percents(nil),
 	} {
 		if got != "" {
 			t.Errorf("%d: got %q, want nothing", i, got)

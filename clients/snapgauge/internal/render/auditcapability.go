@@ -7,6 +7,7 @@ import (
 
 	"github.com/snapgauge/snapgauge/clients/snapgauge/internal/layout"
 	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
+	"github.com/snapgauge/snapgauge/service/phrase"
 )
 
 // capable is a characteristic within one set of limits whose capability is known.
@@ -46,7 +47,7 @@ func capabilityTable(p *layout.Page, s *pb.AuditSummary, o Options) {
 		}
 		limits := &pb.Limits{Lower: c.d.Lower, Upper: c.d.Upper, Unit: c.of.GetUnit()}
 		t.Rows = append(t.Rows, []string{
-			index(cpk.GetValue()), between(cpk, index), Grouped(c.d.GetAsLeft().GetCount()), name, Limits(limits, o.Units), c.of.GetSpecId(),
+			index(cpk.GetValue()), phrase.Interval(cpk, index), phrase.Grouped(c.d.GetAsLeft().GetCount()), name, Limits(limits, o.Units), c.of.GetSpecId(),
 		})
 	}
 	section(p, ranked("capability of the readings as left, least first", shown, len(all)))

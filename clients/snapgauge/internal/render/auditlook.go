@@ -7,6 +7,7 @@ import (
 
 	"github.com/snapgauge/snapgauge/clients/snapgauge/internal/layout"
 	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
+	"github.com/snapgauge/snapgauge/service/phrase"
 )
 
 // PlaceOf returns the file and the line of a record by its index; ok is false where
@@ -34,7 +35,7 @@ func observations(p *layout.Page, s *pb.AuditSummary, place PlaceOf) {
 		effect := ""
 		if e := o.GetEffect(); e != nil && finite(e.GetValue()) {
 			effect = join(" ", measures[o.GetSign()], plainNumber(e.GetValue()))
-			if interval := between(e, plainNumber); interval != "" {
+			if interval := phrase.Interval(e, plainNumber); interval != "" {
 				effect += " (" + interval + ")"
 			}
 		}
@@ -45,7 +46,7 @@ func observations(p *layout.Page, s *pb.AuditSummary, place PlaceOf) {
 	}
 	if more := len(all) - shown; more > 0 {
 		p.Blank()
-		p.Text(0, layout.Dim, "The report has the other "+Grouped(int64(more))+" as well.")
+		p.Text(0, layout.Dim, "The report has the other "+phrase.Grouped(int64(more))+" as well.")
 	}
 }
 
@@ -91,7 +92,7 @@ func testTable(p *layout.Page, s *pb.AuditSummary, o Options) {
 	}}
 	for _, test := range s.GetTests() {
 		t.Rows = append(t.Rows, []string{
-			signName(test.GetSign()), cameOf(test), Grouped(test.GetTestedCount()), Grouped(test.GetTooSmallCount()), test.GetEffectMeasure(),
+			phrase.Words(test.GetSign()), cameOf(test), phrase.Grouped(test.GetTestedCount()), phrase.Grouped(test.GetTooSmallCount()), test.GetEffectMeasure(),
 		})
 	}
 	p.Blank()
@@ -107,5 +108,5 @@ func cameOf(t *pb.AuditTest) string {
 	case t.GetToldCount() == 0:
 		return "nothing found"
 	}
-	return fmt.Sprintf("worth a look: %s", Grouped(t.GetToldCount()))
+	return fmt.Sprintf("worth a look: %s", phrase.Grouped(t.GetToldCount()))
 }

@@ -34,8 +34,8 @@ func paretoTable(p *layout.Page, s *pb.AuditSummary, o Options) {
 			name = "the whole record"
 		}
 		t.Rows = append(t.Rows, []string{
-			phrase.Name(f.GetSeverity()), name, phrase.Name(f.GetCode()), Grouped(f.GetFindingCount()),
-			percent(f.GetShare()), percent(f.GetCumulativeShare()),
+			phrase.Name(f.GetSeverity()), name, phrase.Name(f.GetCode()), phrase.Grouped(f.GetFindingCount()),
+			phrase.Percent(f.GetShare()), phrase.Percent(f.GetCumulativeShare()),
 		})
 	}
 	what := ranked("findings, most frequent first", shown, len(findings))

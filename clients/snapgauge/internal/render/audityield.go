@@ -6,6 +6,7 @@ import (
 
 	"github.com/snapgauge/snapgauge/clients/snapgauge/internal/layout"
 	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
+	"github.com/snapgauge/snapgauge/service/phrase"
 )
 
 // shopTable compares the shops, the least share accepted first. Their intervals
@@ -26,8 +27,8 @@ func shopTable(p *layout.Page, s *pb.AuditSummary, o Options) {
 	}}
 	for _, y := range shops[:shown] {
 		t.Rows = append(t.Rows, []string{
-			y.GetName(), Grouped(y.GetRecordCount()), percent(y.GetYield().GetValue()), percents(y.GetYield()),
-			Grouped(y.GetRejectedCount()), Grouped(y.GetIncompleteCount()), Grouped(y.GetReferredCount()),
+			y.GetName(), phrase.Grouped(y.GetRecordCount()), phrase.Percent(y.GetYield().GetValue()), percents(y.GetYield()),
+			phrase.Grouped(y.GetRejectedCount()), phrase.Grouped(y.GetIncompleteCount()), phrase.Grouped(y.GetReferredCount()),
 		})
 	}
 	section(p, ranked("accepted by shop, least first", shown, len(shops)))

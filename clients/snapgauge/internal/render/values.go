@@ -107,13 +107,14 @@ func Limits(l *pb.Limits, system quantity.System) string {
 }
 
 // ReadingUnit is the unit in which a person of one system reads values beside
-// these limits. It fails for a unit that this program does not know.
-func ReadingUnit(l *pb.Limits, system quantity.System) (quantity.Unit, error) {
+// these limits, as records write it; empty for a plain count. One that this program
+// does not know stays that of the limits.
+func ReadingUnit(l *pb.Limits, system quantity.System) string {
 	unit, err := quantity.ParseUnit(l.GetUnit())
 	if err != nil {
-		return unit, err
+		return l.GetUnit()
 	}
-	return shownUnit(l, unit, system), nil
+	return shownUnit(l, unit, system).Symbol()
 }
 
 // shownUnit goes by the largest of the limits, so that all are in one unit.

@@ -10,6 +10,7 @@ import (
 
 	"github.com/snapgauge/snapgauge/service/document"
 	"github.com/snapgauge/snapgauge/service/near"
+	"github.com/snapgauge/snapgauge/service/phrase"
 )
 
 // Separator returns the separator that the map gives; ok is false where it is to
@@ -88,9 +89,9 @@ func (m *Map) Bind(file string, header []string, emit func(Result)) (*Table, err
 		t.index[id] = at
 		switch {
 		case times > 1:
-			missing[id] = fmt.Sprintf("%s has the column %q more than once", file, clip(name))
+			missing[id] = fmt.Sprintf("%s has the column %q more than once", file, phrase.Clip(name))
 		case times == 0:
-			missing[id] = fmt.Sprintf("%s has no column %q%s", file, clip(name), t.advice(name))
+			missing[id] = fmt.Sprintf("%s has no column %q%s", file, phrase.Clip(name), t.advice(name))
 		}
 	}
 	var faults document.Errors
@@ -131,7 +132,7 @@ func (t *Table) advice(name string) string {
 		if !utf8.ValidString(title) {
 			return "; its first row is not UTF-8 text"
 		}
-		some = append(some, clip(title))
+		some = append(some, phrase.Clip(title))
 	}
 	if len(titles) > most {
 		some = append(some, "…")
@@ -187,9 +188,9 @@ func (t *Table) value(c *column, desc protoreflect.FieldDescriptor) (v protorefl
 func (t *Table) fault(c *column, problem string) {
 	about := ""
 	if t.about != "" {
-		about = clip(t.about) + ", "
+		about = phrase.Clip(t.about) + ", "
 	}
-	t.faults.add(t.row, fmt.Sprintf("%scolumn %q: %s", about, clip(t.title(c)), problem))
+	t.faults.add(t.row, fmt.Sprintf("%scolumn %q: %s", about, phrase.Clip(t.title(c)), problem))
 }
 
 // faults are what is wrong with the rows of a record.

@@ -17,7 +17,9 @@ import (
 	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
 	"github.com/snapgauge/snapgauge/service/document"
 	"github.com/snapgauge/snapgauge/service/near"
+	"github.com/snapgauge/snapgauge/service/phrase"
 	"github.com/snapgauge/snapgauge/service/quantity"
+	"github.com/snapgauge/snapgauge/service/spelling"
 )
 
 const (
@@ -120,10 +122,10 @@ func (p *parser) each(n *yaml.Node, path string, entry func(key, value *yaml.Nod
 
 func (p *parser) unknown(key *yaml.Node, path string, names ...string) {
 	if meant := near.Name(key.Value, names); meant != "" {
-		p.fault(key, path, "there is no %q; did you mean %s?", clip(key.Value), meant)
+		p.fault(key, path, "there is no %q; did you mean %s?", phrase.Clip(key.Value), meant)
 		return
 	}
-	p.fault(key, path, "there is no %q; want one of %s", clip(key.Value), strings.Join(names, ", "))
+	p.fault(key, path, "there is no %q; want one of %s", phrase.Clip(key.Value), strings.Join(names, ", "))
 }
 
 func (p *parser) text(n *yaml.Node, path string) (string, bool) {
@@ -172,7 +174,7 @@ func (p *parser) document(root *yaml.Node) {
 			if key, value := common.Content[i], common.Content[i+1]; !general(value.Value) {
 				p.fault(value, "words."+key.Value,
 					"got %q, want true, false, or a phase, stage, condition or kind of instrument; words for other fields stand with their column",
-					clip(value.Value))
+					phrase.Clip(value.Value))
 			}
 		}
 	}
@@ -192,7 +194,7 @@ func general(meant string) bool {
 		return true
 	}
 	for _, e := range []protoreflect.Enum{pb.Phase(0), pb.Stage(0), pb.Condition(0), pb.InstrumentKind(0)} {
-		if _, ok := namesOf(e.Descriptor()).Number(meant); ok {
+		if _, ok := spelling.Of(e.Descriptor()).Number(meant); ok {
 			return true
 		}
 	}
@@ -213,7 +215,7 @@ func (p *parser) table(n *yaml.Node) {
 			case "readings":
 				p.perReading = true
 			default:
-				p.fault(value, path, "got %q, want records (a row is a record) or readings (a row is a reading)", clip(s))
+				p.fault(value, path, "got %q, want records (a row is a record) or readings (a row is a reading)", phrase.Clip(s))
 			}
 		case "key":
 			p.key = &column{path: path, line: value.Line, column: value.Column}
@@ -225,7 +227,7 @@ func (p *parser) table(n *yaml.Node) {
 			s, _ := p.text(value, path)
 			separator, ok := map[string]byte{",": ',', ";": ';', "\t": '\t', "comma": ',', "semicolon": ';', "tab": '\t'}[s]
 			if p.separator = separator; !ok {
-				p.fault(value, path, "got %q, want comma, semicolon or tab", clip(s))
+				p.fault(value, path, "got %q, want comma, semicolon or tab", phrase.Clip(s))
 			}
 		case "decimal":
 			switch s, _ := p.text(value, path); s {
@@ -233,13 +235,13 @@ func (p *parser) table(n *yaml.Node) {
 			case "comma", ",":
 				p.comma = true
 			default:
-				p.fault(value, path, "got %q, want point or comma", clip(s))
+				p.fault(value, path, "got %q, want point or comma", phrase.Clip(s))
 			}
 		case "time_zone":
 			s, _ := p.text(value, path)
 			zone, err := time.LoadLocation(s)
 			if err != nil || s == "" || s == "Local" {
-				p.fault(value, path, "got %q, want a time zone such as Europe/Vienna or UTC", clip(s))
+				p.fault(value, path, "got %q, want a time zone such as Europe/Vienna or UTC", phrase.Clip(s))
 			}
 			p.zone = zone
 		case "time_layout":
@@ -420,7 +422,7 @@ func (p *parser) only(m *message, key, value *yaml.Node) {
 	m.only = make(map[string]bool)
 	for _, id := range p.texts(value, at) {
 		if !identifier(id) {
-			p.fault(value, at, "got %q, want identifiers of characteristics", clip(id))
+			p.fault(value, at, "got %q, want identifiers of characteristics", phrase.Clip(id))
 		}
 		m.only[id] = true
 	}
@@ -484,7 +486,7 @@ func (p *parser) one(f *field, n *yaml.Node) bool {
 		}
 	case "characteristic":
 		if !identifier(n.Value) {
-			p.fault(n, f.path, "got %q, want the identifier of a characteristic, such as oil_drain_bolt", clip(n.Value))
+			p.fault(n, f.path, "got %q, want the identifier of a characteristic, such as oil_drain_bolt", phrase.Clip(n.Value))
 			return false
 		}
 	}
@@ -527,7 +529,7 @@ func describe(n *yaml.Node) string {
 	case null(n):
 		return "nothing"
 	}
-	return fmt.Sprintf("%q", clip(n.Value))
+	return fmt.Sprintf("%q", phrase.Clip(n.Value))
 }
 
 // required are the fields that every record must have.

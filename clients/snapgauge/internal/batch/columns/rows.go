@@ -4,6 +4,8 @@ import (
 	"fmt"
 
 	"google.golang.org/protobuf/proto"
+
+	"github.com/snapgauge/snapgauge/service/phrase"
 )
 
 // Row takes the next row; the cells are those of the header, and the table does
@@ -122,7 +124,7 @@ func (t *Table) compareShared() {
 	for i, c := range t.shared {
 		if cell, _ := t.cell(c); !cell.equal(t.group.shared[i]) {
 			t.fault(c, fmt.Sprintf("got %q, but row %d of the same record has %q",
-				clip(cell.String()), t.group.row, clip(t.group.shared[i].String())))
+				phrase.Clip(cell.String()), t.group.row, phrase.Clip(t.group.shared[i].String())))
 		}
 	}
 }
@@ -162,7 +164,7 @@ func (t *Table) entryFor(entries []*field) *message {
 	if other == nil {
 		f := entries[0].message.field("characteristic")
 		if cell, _ := t.cell(f.column); !cell.empty() {
-			t.fault(f.column, fmt.Sprintf("got %q, for which the column map has no entry", clip(cell.String())))
+			t.fault(f.column, fmt.Sprintf("got %q, for which the column map has no entry", phrase.Clip(cell.String())))
 		}
 	}
 	return other
@@ -179,9 +181,9 @@ func (t *Table) collectInstrument(r *record, m *message) {
 		}
 		if m.varies && !proto.Equal(known, i) {
 			if c := m.field("id").column; c != nil {
-				t.fault(c, fmt.Sprintf("rows of one record do not say the same of %q", clip(i.GetId())))
+				t.fault(c, fmt.Sprintf("rows of one record do not say the same of %q", phrase.Clip(i.GetId())))
 			} else {
-				t.faults.add(t.row, fmt.Sprintf("rows of one record do not say the same of instrument %q", clip(i.GetId())))
+				t.faults.add(t.row, fmt.Sprintf("rows of one record do not say the same of instrument %q", phrase.Clip(i.GetId())))
 			}
 		}
 		return

@@ -1,17 +1,15 @@
 package columns
 
 import (
-	"bytes"
 	"encoding/csv"
-	"encoding/json"
 	"fmt"
 	"io"
-	"regexp"
 	"slices"
 	"strings"
 
 	"github.com/snapgauge/snapgauge/clients/snapgauge/internal/layout"
 	"github.com/snapgauge/snapgauge/clients/snapgauge/internal/render"
+	"github.com/snapgauge/snapgauge/clients/snapgauge/internal/yamltext"
 	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
 	"github.com/snapgauge/snapgauge/service/phrase"
 	"github.com/snapgauge/snapgauge/service/quantity"
@@ -102,9 +100,9 @@ func (t Template) yaml() string {
 	l.add("record:")
 	l.add("  unit:")
 	l.add("    vin: {column: vin}")
-	l.add("    model: %s", scalar(s.GetModel()))
+	l.add("    model: %s", yamltext.Scalar(s.GetModel()))
 	l.add("    model_year: %d", s.GetModelYear())
-	l.add("    market: %s", scalar(s.GetMarket()))
+	l.add("    market: %s", yamltext.Scalar(s.GetMarket()))
 	l.optional(t.Optional, "    ", "hours: {column: hours}")
 	l.optional(t.Optional, "    ", "odometer_km: {column: odometer_km}")
 	l.add("  phase: {column: phase}  # pre_delivery, handover, first_service, service")
@@ -191,10 +189,7 @@ func (t Template) result(c templated) (field, unit string) {
 	case c.GetIdentifier() != nil:
 		return "text", ""
 	}
-	if u, err := render.ReadingUnit(c.GetLimits(), t.Units); err == nil {
-		return "value", u.Symbol()
-	}
-	return "value", c.GetLimits().GetUnit()
+	return "value", render.ReadingUnit(c.GetLimits(), t.Units)
 }
 
 // wide writes the entries of one characteristic for a table in which a row is a
@@ -218,20 +213,20 @@ func (t Template) wide(l *lines, c templated) {
 		if unit != "" && !strings.HasSuffix(what, "instrument") && !strings.HasSuffix(what, "time") {
 			name += " (" + unit + ")"
 		}
-		return scalar(name)
+		return yamltext.Scalar(name)
 	}
 	// In the order of a row, what was found comes before what was left.
-	l.optional(t.Optional, "  ", "- characteristic: %s", scalar(c.GetId()))
+	l.optional(t.Optional, "  ", "- characteristic: %s", yamltext.Scalar(c.GetId()))
 	l.optional(t.Optional, "  ", "  stage: as_found")
 	l.optional(t.Optional, "  ", "  %s: {column: %s}", field, in(" as found"))
 	if unit != "" {
-		l.optional(t.Optional, "  ", "  unit: %s", scalar(unit))
+		l.optional(t.Optional, "  ", "  unit: %s", yamltext.Scalar(unit))
 	}
-	l.optional(always, "  ", "- characteristic: %s", scalar(c.GetId()))
+	l.optional(always, "  ", "- characteristic: %s", yamltext.Scalar(c.GetId()))
 	l.optional(always, "  ", "  stage: as_left")
 	l.optional(always, "  ", "  %s: {column: %s}", field, in(""))
 	if unit != "" {
-		l.optional(always, "  ", "  unit: %s", scalar(unit))
+		l.optional(always, "  ", "  unit: %s", yamltext.Scalar(unit))
 	}
 	if specified := c.GetReferenceConditions(); len(specified) > 0 {
 		// Whether it was read so the table does not say, so whoever knows must.
@@ -247,10 +242,10 @@ func (t Template) wide(l *lines, c templated) {
 	}
 	l.optional(t.Optional, "    ", "fitted:")
 	if fastener.GetRenew() {
-		l.optional(t.Optional, "    ", "  renewed: {column: %s}", scalar(c.GetId()+" renewed"))
+		l.optional(t.Optional, "    ", "  renewed: {column: %s}", yamltext.Scalar(c.GetId()+" renewed"))
 	}
 	if fastener.GetLocking() != pb.Locking_LOCKING_UNSPECIFIED {
-		l.optional(t.Optional, "    ", "  locked: {column: %s}", scalar(c.GetId()+" locked"))
+		l.optional(t.Optional, "    ", "  locked: {column: %s}", yamltext.Scalar(c.GetId()+" locked"))
 	}
 }
 
@@ -292,22 +287,4 @@ func conditionNames(conditions []pb.Condition) string {
 		names[i] = strings.ToLower(phrase.Name(condition))
 	}
 	return strings.Join(names, ", ")
-}
-
-// bare is text that YAML takes as text without quotes.
-var bare = regexp.MustCompile(`^[A-Za-z][A-Za-z0-9_·/-]*( [A-Za-z0-9_·/-]+)*$`)
-
-// words that YAML takes for something else than text, in one version or another.
-var notText = regexp.MustCompile(`(?i)^(true|false|yes|no|on|off|y|n|null|nan|inf)$`)
-
-// scalar writes a text so that YAML reads it as that text.
-func scalar(s string) string {
-	if bare.MatchString(s) && !notText.MatchString(s) {
-		return s
-	}
-	var b bytes.Buffer
-	e := json.NewEncoder(&b)
-	e.SetEscapeHTML(false)
-	_ = e.Encode(s) // a string can always be written
-	return strings.TrimSpace(b.String())
 }

@@ -5,6 +5,8 @@ import (
 	"fmt"
 	"strings"
 	"time"
+
+	"github.com/snapgauge/snapgauge/service/phrase"
 )
 
 // timeLayout reads times as one export writes them.
@@ -89,13 +91,13 @@ func (l timeLayout) parse(text string, zone *time.Location) (t time.Time, proble
 	}
 	switch {
 	case never && l.pattern != "": // or day and month stand the other way round
-		return t, fmt.Sprintf("got %q, and there is no such day or hour in the form %s", clip(text), l.pattern)
+		return t, fmt.Sprintf("got %q, and there is no such day or hour in the form %s", phrase.Clip(text), l.pattern)
 	case never:
-		return t, fmt.Sprintf("got %q, and there is no such day or hour", clip(text))
+		return t, fmt.Sprintf("got %q, and there is no such day or hour", phrase.Clip(text))
 	case l.pattern != "":
-		return t, fmt.Sprintf("got %q, want a time in the form %s", clip(text), l.pattern)
+		return t, fmt.Sprintf("got %q, want a time in the form %s", phrase.Clip(text), l.pattern)
 	}
-	return t, fmt.Sprintf("got %q, want a time such as 2026-03-01T09:20:00Z or 2026-03-01 09:20", clip(text))
+	return t, fmt.Sprintf("got %q, want a time such as 2026-03-01T09:20:00Z or 2026-03-01 09:20", phrase.Clip(text))
 }
 
 // inZone takes what a clock showed for a time in the zone. In the hour that comes

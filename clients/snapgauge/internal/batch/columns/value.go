@@ -1,17 +1,17 @@
 package columns
 
 import (
+	"github.com/snapgauge/snapgauge/service/phrase"
+	"github.com/snapgauge/snapgauge/service/spelling"
+
 	"fmt"
 	"math"
 	"strconv"
 	"strings"
-	"sync"
 	"time"
 
 	"google.golang.org/protobuf/reflect/protoreflect"
 	"google.golang.org/protobuf/types/known/timestamppb"
-
-	"github.com/snapgauge/snapgauge/clients/snapgauge/internal/batch/spelling"
 )
 
 // conventions are how one export writes what is not text.
@@ -53,7 +53,7 @@ func (c *conventions) read(cell Cell, field protoreflect.FieldDescriptor) (v pro
 			meant, ok = truths.get(text)
 		}
 		if !ok {
-			return v, fmt.Sprintf("got %q, want yes or no; the column map can say which words mean true and false", clip(text))
+			return v, fmt.Sprintf("got %q, want yes or no; the column map can say which words mean true and false", phrase.Clip(text))
 		}
 		return protoreflect.ValueOfBool(meant == "true"), ""
 	case protoreflect.EnumKind:
@@ -66,9 +66,9 @@ func (c *conventions) read(cell Cell, field protoreflect.FieldDescriptor) (v pro
 		switch {
 		case problem != "":
 		case x != math.Trunc(x):
-			problem = fmt.Sprintf("got %s, want a whole number", clip(cell.String()))
+			problem = fmt.Sprintf("got %s, want a whole number", phrase.Clip(cell.String()))
 		case math.Abs(x) > math.MaxInt32:
-			problem = fmt.Sprintf("got %s, which is too large", clip(cell.String()))
+			problem = fmt.Sprintf("got %s, which is too large", phrase.Clip(cell.String()))
 		}
 		if problem != "" {
 			return v, problem
@@ -81,7 +81,7 @@ func (c *conventions) read(cell Cell, field protoreflect.FieldDescriptor) (v pro
 	}
 	stamp := timestamppb.New(t)
 	if stamp.CheckValid() != nil {
-		return v, fmt.Sprintf("got %q, want a year from 1 to 9999", clip(cell.String()))
+		return v, fmt.Sprintf("got %q, want a year from 1 to 9999", phrase.Clip(cell.String()))
 	}
 	return protoreflect.ValueOfMessage(stamp.ProtoReflect()), ""
 }
@@ -97,7 +97,7 @@ func (c *conventions) decimal(cell Cell) (float64, string) {
 	point := text
 	if c.comma {
 		if strings.Contains(text, ".") {
-			return 0, fmt.Sprintf("got %q, want a number such as 12,5 without points", clip(text))
+			return 0, fmt.Sprintf("got %q, want a number such as 12,5 without points", phrase.Clip(text))
 		}
 		point = strings.Replace(text, ",", ".", 1)
 	}
@@ -115,10 +115,10 @@ func (c *conventions) decimal(cell Cell) (float64, string) {
 		if x, err := strconv.ParseFloat(point, 64); err == nil {
 			return x, ""
 		} else if math.IsInf(x, 0) {
-			return 0, fmt.Sprintf("got %s, which is too large", clip(text))
+			return 0, fmt.Sprintf("got %s, which is too large", phrase.Clip(text))
 		}
 	}
-	return 0, fmt.Sprintf("got %q, want a number%s", clip(text), c.hint(text))
+	return 0, fmt.Sprintf("got %q, want a number%s", phrase.Clip(text), c.hint(text))
 }
 
 // hint guesses what was meant by a text where a number is wanted.
@@ -143,13 +143,13 @@ func (c *conventions) time(cell Cell) (time.Time, string) {
 		}
 		return cell.time, ""
 	case cellNumber:
-		return time.Time{}, fmt.Sprintf("got the number %s, want a time", clip(cell.String()))
+		return time.Time{}, fmt.Sprintf("got the number %s, want a time", phrase.Clip(cell.String()))
 	}
 	return c.times.parse(cell.text, c.zone)
 }
 
 func (c *conventions) enum(text string, e protoreflect.EnumDescriptor) (v protoreflect.Value, problem string) {
-	names := namesOf(e)
+	names := spelling.Of(e)
 	if meant, ok := c.words.get(text); ok {
 		if number, ok := names.Number(meant); ok {
 			return protoreflect.ValueOfEnum(protoreflect.EnumNumber(number)), ""
@@ -158,27 +158,5 @@ func (c *conventions) enum(text string, e protoreflect.EnumDescriptor) (v protor
 	if number, ok := names.Number(text); ok {
 		return protoreflect.ValueOfEnum(protoreflect.EnumNumber(number)), ""
 	}
-	return v, fmt.Sprintf("got %q%s", clip(text), names.Advice(text))
-}
-
-var enums sync.Map // of protoreflect.FullName to *spelling.Names
-
-func namesOf(e protoreflect.EnumDescriptor) *spelling.Names {
-	if known, ok := enums.Load(e.FullName()); ok {
-		return known.(*spelling.Names)
-	}
-	known, _ := enums.LoadOrStore(e.FullName(), spelling.Of(e))
-	return known.(*spelling.Names)
-}
-
-// clip shortens a text from a file for a message.
-func clip(text string) string {
-	const most = 40
-	runes := 0
-	for i := range text {
-		if runes++; runes > most {
-			return text[:i] + "…"
-		}
-	}
-	return text
+	return v, fmt.Sprintf("got %q%s", phrase.Clip(text), names.Advice(text))
 }

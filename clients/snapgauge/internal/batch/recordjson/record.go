@@ -1,8 +1,8 @@
 package recordjson
 
 import (
-	"github.com/snapgauge/snapgauge/clients/snapgauge/internal/batch/spelling"
 	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
+	"github.com/snapgauge/snapgauge/service/spelling"
 )
 
 var (

@@ -6,6 +6,8 @@ import (
 	"strings"
 	"unicode/utf16"
 	"unicode/utf8"
+
+	"github.com/snapgauge/snapgauge/service/phrase"
 )
 
 func (d *decoder) space() {
@@ -269,11 +271,11 @@ func (d *decoder) found() string {
 	case rest[0] == '[':
 		return "a list"
 	case rest[0] == '"':
-		return "text " + strconv.Quote(clip(contents(rest)))
+		return "text " + strconv.Quote(phrase.Clip(contents(rest)))
 	case strings.HasPrefix(rest, "null"):
 		return "nothing"
 	case numeral(rest) > 0:
-		return "the number " + clip(rest[:numeral(rest)])
+		return "the number " + phrase.Clip(rest[:numeral(rest)])
 	}
 	r, size := utf8.DecodeRuneInString(rest)
 	if r < ' ' {
@@ -284,7 +286,7 @@ func (d *decoder) found() string {
 	} else if end < 0 {
 		size = len(rest)
 	}
-	return clip(rest[:size])
+	return phrase.Clip(rest[:size])
 }
 
 // contents is what stands in the quotes that s begins with, as it is written.
@@ -294,16 +296,4 @@ func contents(s string) string {
 		s = s[:end]
 	}
 	return s
-}
-
-// clip shortens a text for a message.
-func clip(text string) string {
-	const most = 40
-	runes := 0
-	for i := range text {
-		if runes++; runes > most {
-			return text[:i] + "…"
-		}
-	}
-	return text
 }

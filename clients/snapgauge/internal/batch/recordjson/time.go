@@ -5,6 +5,8 @@ import (
 	"time"
 
 	"google.golang.org/protobuf/types/known/timestamppb"
+
+	"github.com/snapgauge/snapgauge/service/phrase"
 )
 
 type stamp = timestamppb.Timestamp
@@ -25,7 +27,7 @@ func (d *decoder) time(to **stamp) bool {
 	seconds, nanos, ok := usual(s)
 	if !ok {
 		if seconds, nanos, ok = unusual(s); !ok {
-			return d.fail(start, "got %q, want %s", clip(s), want)
+			return d.fail(start, "got %q, want %s", phrase.Clip(s), want)
 		}
 	}
 	t := d.timestamps.next()

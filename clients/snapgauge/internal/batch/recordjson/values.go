@@ -1,14 +1,16 @@
 package recordjson
 
 import (
+	"github.com/snapgauge/snapgauge/service/phrase"
+
 	"math"
 	"strconv"
 	"strings"
 
 	"google.golang.org/protobuf/reflect/protoreflect"
 
-	"github.com/snapgauge/snapgauge/clients/snapgauge/internal/batch/spelling"
 	"github.com/snapgauge/snapgauge/service/near"
+	"github.com/snapgauge/snapgauge/service/spelling"
 )
 
 // once notes that a field was seen, by its number.
@@ -71,7 +73,7 @@ func (d *decoder) double(to *float64) bool {
 	}
 	x, err := strconv.ParseFloat(literal, 64)
 	if err != nil {
-		return d.fail(start, "got %s, which is too large", clip(literal))
+		return d.fail(start, "got %s, which is too large", phrase.Clip(literal))
 	}
 	*to = x
 	return true
@@ -102,9 +104,9 @@ func (d *decoder) int32(to *int32) bool {
 	x, err := strconv.ParseFloat(literal, 64)
 	switch {
 	case err != nil || math.Abs(x) > math.MaxInt32:
-		return d.fail(start, "got %s, which is too large", clip(literal))
+		return d.fail(start, "got %s, which is too large", phrase.Clip(literal))
 	case x != math.Trunc(x):
-		return d.fail(start, "got %s, want a whole number", clip(literal))
+		return d.fail(start, "got %s, want a whole number", phrase.Clip(literal))
 	}
 	*to = int32(x)
 	return true
@@ -132,7 +134,7 @@ func enum[E ~int32](d *decoder, names *spelling.Names, to *E) bool {
 	}
 	number, ok := names.Number(s)
 	if !ok {
-		return d.fail(start, "got %q%s", clip(s), names.Advice(s))
+		return d.fail(start, "got %q%s", phrase.Clip(s), names.Advice(s))
 	}
 	*to = E(number)
 	return true
