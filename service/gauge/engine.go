@@ -113,7 +113,9 @@ func (e *Engine) Gauge(rec *pb.SetupRecord, opt Options) (*pb.Report, error) {
 	if err != nil {
 		return nil, err
 	}
-	r := run{engine: e, plan: p, rec: rec, opt: opt, slots: make([]slot, len(p.checks))}
+	r := run{engine: e, plan: p, rec: rec, opt: opt}
+	held := holdSlots(&r, len(p.checks))
+	defer held.release(&r)
 	if err := r.admit(); err != nil {
 		return nil, err
 	}
