@@ -6,6 +6,7 @@ import (
 	"math"
 
 	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
+	"github.com/snapgauge/snapgauge/service/phrase"
 )
 
 // signWords are what is said of a sign.
@@ -50,29 +51,23 @@ func (w signWords) say(o *pb.AuditObservation) {
 	}
 	switch o.GetSign() {
 	case pb.AuditSign_AUDIT_SIGN_DIGIT_PREFERENCE:
-		o.Because = fmt.Sprintf("Worth a look, because the last digits of %d readings by %s, 0 and 5 left aside, are not spread as elsewhere: one of them makes up %s, against %s in the same places elsewhere.",
-			o.GetOpportunityCount(), who, percent(o.GetShare()), percent(o.GetShareElsewhere()))
+		o.Because = fmt.Sprintf("Worth a look, because the last digits of %s readings by %s, 0 and 5 left aside, are not spread as elsewhere: one of them makes up %s, against %s in the same places elsewhere.",
+			phrase.Grouped(o.GetOpportunityCount()), who, percent(o.GetShare()), percent(o.GetShareElsewhere()))
 	case pb.AuditSign_AUDIT_SIGN_DRIFT:
 		o.Because = fmt.Sprintf("Worth a look, because readings of %s (%s) at %s moved by %s of their limits over the period, against %s elsewhere.",
 			cmp.Or(o.GetDisplayName(), o.GetCharacteristic()), o.GetSpecId(), who, signed(o.GetShare()), signed(o.GetShareElsewhere()))
 	default:
-		o.Because = fmt.Sprintf("Worth a look, because %d of %d %s by %s %s; elsewhere %s do.",
-			o.GetHitCount(), o.GetOpportunityCount(), w.things, who, w.clause, percent(o.GetShareElsewhere()))
+		o.Because = fmt.Sprintf("Worth a look, because %s of %s %s by %s %s; elsewhere %s do.",
+			phrase.Grouped(o.GetHitCount()), phrase.Grouped(o.GetOpportunityCount()), w.things, who, w.clause, percent(o.GetShareElsewhere()))
 	}
 }
 
-// percent says a share with as many digits as it bears.
+// percent says a share; nought as "none".
 func percent(share float64) string {
-	switch p := 100 * share; {
-	case p == 0:
+	if share == 0 {
 		return "none"
-	case p < 0.1:
-		return "less than 0.1 %"
-	case p < 10:
-		return fmt.Sprintf("%.1f %%", p)
-	default:
-		return fmt.Sprintf("%.0f %%", p)
 	}
+	return phrase.Percent(share)
 }
 
 func signed(share float64) string {

@@ -378,12 +378,14 @@ func (a *Auditor) notes() []string {
 			notes = append(notes, fmt.Sprintf(format, args...))
 		}
 	}
-	add(a.Shops.Pooled, "%d records are of shops beyond the first %d; they are counted together.", a.Shops.Pooled, mostShops)
-	add(a.People.Pooled, "%d records are of technicians beyond the first %d; they are counted together, and not tested.", a.People.Pooled, mostTechnicians)
-	add(a.Revised.Pooled, "%d records were judged by revisions beyond the first %d; they are counted together.", a.Revised.Pooled, mostRevisions)
-	add(a.Crowded, "%d or more counts by month, phase, revision, shop, technician or characteristic found no room; they are missing in those tables, and not tested.", a.Crowded)
-	add(a.VINs.Forgotten, "A second record of a VIN is looked for among the last %d or so.", a.VINs.Held)
-	add(a.Repeats.Forgotten, "Records with the same readings are looked for among the last %d or so.", a.Repeats.Held)
-	add(a.Places.Forgotten, "An instrument in two shops is looked for among the last %d or so hours of use.", a.Places.Held)
+	g := phrase.Grouped
+	add(a.Shops.Pooled, "%s records are of shops beyond the first %s; they are counted together.", g(a.Shops.Pooled), g(mostShops))
+	add(a.People.Pooled, "%s records are of technicians beyond the first %s; they are counted together, and not tested.", g(a.People.Pooled), g(mostTechnicians))
+	add(a.Revised.Pooled, "%s records were judged by revisions beyond the first %s; they are counted together.", g(a.Revised.Pooled), g(mostRevisions))
+	add(a.Crowded, "%s or more counts by month, phase, revision, shop, technician or characteristic found no room; they are missing in those tables, and not tested.", g(a.Crowded))
+	add(a.VINs.Forgotten, "A second record of a VIN is looked for among the last %s records or so.", g(a.VINs.Held))
+	// A long record is remembered by both its halves.
+	add(a.Repeats.Forgotten, "Records with the same readings are looked for among the last %s records or more.", g(a.Repeats.Held/2))
+	add(a.Places.Forgotten, "An instrument in two shops is looked for among the last %s hours of use or so.", g(a.Places.Held))
 	return notes
 }
