@@ -31,13 +31,8 @@ type auditFlags struct {
 	quiet bool
 }
 
-const (
-	// defaultRetry is how long a server may be away: as long as one takes to be
-	// started again.
-	defaultRetry = time.Minute
-	// mostInterval is the contract's.
-	mostInterval = 1_000_000
-)
+// mostInterval is the contract's.
+const mostInterval = 1_000_000
 
 func (a *app) auditCommand() *cobra.Command {
 	var f auditFlags
@@ -116,7 +111,7 @@ func (f *auditFlags) add(a *app, cmd *cobra.Command) {
 		append(recordEndings(), "html", "json")...)
 	flags.Int32Var(&f.interval, "checkpoint-interval", 0, "records between checkpoints; fewer need less memory (default: 10000)")
 	flags.StringVar(&f.title, "title", "", "title of the report: what was audited")
-	flags.DurationVar(&f.retry, "retry", defaultRetry, "how long to try when the server goes away; 0 does not")
+	addRetry(cmd, &f.retry)
 	flags.BoolVar(&f.quiet, "quiet", false, "no line of progress")
 	must(cmd.RegisterFlagCompletionFunc("format", cobra.FixedCompletions(f.format.allowed, cobra.ShellCompDirectiveNoFileComp)))
 	must(cmd.RegisterFlagCompletionFunc("columns", func(*cobra.Command, []string, string) ([]cobra.Completion, cobra.ShellCompDirective) {
@@ -125,7 +120,7 @@ func (f *auditFlags) add(a *app, cmd *cobra.Command) {
 	must(cmd.RegisterFlagCompletionFunc("revision", func(cmd *cobra.Command, _ []string, typed string) ([]cobra.Completion, cobra.ShellCompDirective) {
 		return a.completeRevision(cmd, nil, typed)
 	}))
-	for _, name := range []string{"filter", "checkpoint-interval", "title", "retry"} {
+	for _, name := range []string{"filter", "checkpoint-interval", "title"} {
 		must(cmd.RegisterFlagCompletionFunc(name, cobra.NoFileCompletions))
 	}
 }
@@ -137,8 +132,8 @@ func (f *auditFlags) check(cmd *cobra.Command, args []string) error {
 		return usage("audit: got a FILE and --stored; want one or the other\nsee %s --help", cmd.CommandPath())
 	case !f.stored && len(args) == 0:
 		return usage("audit: want at least one FILE, - for standard input, or --stored\nsee %s --help", cmd.CommandPath())
-	case f.retry < 0:
-		return usage("--retry: got %s, want nought or more", f.retry)
+	case checkRetry(f.retry) != nil:
+		return checkRetry(f.retry)
 	case strings.ContainsFunc(f.title, func(r rune) bool { return unicode.Is(unicode.C, r) }):
 		return usage("--title: want one line, without control characters")
 	case f.interval < 0 || f.interval > mostInterval:

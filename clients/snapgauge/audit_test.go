@@ -829,6 +829,7 @@ func TestAuditCompletion(t *testing.T) {
 		{"audit --revision |", []string{"ulverdale-causeway-400-2026-us@\tUlverdale Causeway 400 2026 US", ":6"}},
 		{"audit --revision ulverdale-causeway-400-2026-us@|", []string{"ulverdale-causeway-400-2026-us@2\tChain slack corrected.", ":4"}},
 		{"audit --retry |", []string{":4"}},
+		{"specs watch --retry |", []string{":4"}},
 		{"audit join |", []string{"audit", ":8"}},
 		{"audit join a.audit |", []string{"audit", ":8"}},
 		{"audit columns |", []string{"Causeway 400\tUlverdale", ":4"}},

@@ -228,7 +228,7 @@ func (f *fakeAudit) begin(options *pb.AuditOptions, saved []byte, send func(*pb.
 	}
 	if saved != nil {
 		if err := json.Unmarshal(saved, c.state); err != nil {
-			return nil, badRequest("checkpoint", "CHECKPOINT_DAMAGED", "the checkpoint is damaged")
+			return nil, badRequest("checkpoint", "CHECKPOINT_INVALID", "the checkpoint is damaged")
 		}
 		f.resume = append(f.resume, c.state.Records)
 		return c, nil
@@ -345,7 +345,7 @@ func (f *fakeAudit) AuditSetups(stream grpc.BidiStreamingServer[pb.AuditSetupsRe
 		saved, whole = append(saved, part.GetPart()...), part.GetLast()
 	}
 	if !whole {
-		return badRequest("checkpoint", "CHECKPOINT_DAMAGED", "its last part is missing")
+		return badRequest("checkpoint", "CHECKPOINT_INVALID", "its last part is missing")
 	}
 	c, bad := f.begin(start, saved, func(e *pb.AuditEvent) error { return stream.Send(&pb.AuditSetupsResponse{Event: e}) })
 	if bad != nil {
@@ -429,7 +429,7 @@ func (f *fakeAudit) JoinAudits(stream grpc.BidiStreamingServer[pb.JoinAuditsRequ
 		}
 		one := new(fakeState)
 		if err := json.Unmarshal(saved, one); err != nil {
-			return badRequest("checkpoint", "CHECKPOINT_DAMAGED", "the checkpoint is damaged")
+			return badRequest("checkpoint", "CHECKPOINT_INVALID", "the checkpoint is damaged")
 		}
 		saved = nil
 		if c.state == nil {

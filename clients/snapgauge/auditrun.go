@@ -8,20 +8,12 @@ import (
 	"time"
 
 	"google.golang.org/grpc/codes"
-	"google.golang.org/grpc/connectivity"
 	"google.golang.org/grpc/status"
 	"google.golang.org/protobuf/proto"
 
 	"github.com/snapgauge/snapgauge/clients/snapgauge/internal/batch"
 	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
 	"github.com/snapgauge/snapgauge/service/phrase"
-)
-
-const (
-	// firstPause is how long to wait before the server is tried again; it doubles
-	// each time, up to mostPause.
-	firstPause = 100 * time.Millisecond
-	mostPause  = 5 * time.Second
 )
 
 // auditRun is one audit under way: it sends what is to be audited, takes what is
@@ -47,7 +39,6 @@ type auditRun struct {
 	counted    int64       // results that are counted: more than received after going on
 	unaccepted int64       // of those that are counted
 	places     placeList   // of the results that are counted
-	reached    bool        // there was a connection once
 	done       audited
 	reportEnds bool
 }
@@ -59,60 +50,23 @@ func (r *auditRun) run(ctx context.Context) (*audited, error) {
 			r.feed.stop()
 		}
 	}()
-	var (
-		lost     time.Time // when the server was first missed, since it last answered anything new
-		farthest int64
-		pause    time.Duration
-	)
-	for {
-		err := r.attempt(ctx, !lost.IsZero())
-		if err == nil {
-			return &r.done, nil
-		}
-		var f *failure
-		if errors.As(err, &f) {
-			return nil, f
-		}
-		f = explain(ctx, err, r.client, place{words: r.words})
-		if ctx.Err() != nil || f.status != codes.Unavailable || !r.reached {
-			return nil, f
-		}
-		// Only what is new counts: a server that dies of a record again and again is
-		// not tried for ever.
-		if now := time.Now(); lost.IsZero() || r.counted > farthest {
-			if r.retry > 0 {
-				r.line.say(fmt.Sprintf("%s; lost after %s, trying for %s to go on", f.Error(), phrase.Many(r.counted, "result"), r.retry))
-			}
-			lost, farthest, pause = now, r.counted, firstPause
-		}
-		left := r.retry - time.Since(lost)
-		if left <= 0 {
-			if r.retry > 0 {
-				f.lines = append(f.lines, fmt.Sprintf("snapgauge: gave up after %s", r.retry))
-			}
-			return nil, f
-		}
-		r.line.wait()
-		select {
-		case <-time.After(min(pause, left)):
-		case <-ctx.Done():
-			return nil, explain(ctx, ctx.Err(), r.client, place{})
-		}
-		pause = min(2*pause, mostPause)
-		r.client.conn.ResetConnectBackoff()
+	server := &retrying{
+		client: r.client, limit: r.retry, place: place{words: r.words}, say: r.line.say, waits: r.line.wait,
+		far: func() int64 { return r.counted }, unit: "result",
 	}
+	err := server.run(ctx, func(ctx context.Context, again bool) error { return r.attempt(ctx, server, again) })
+	if err != nil {
+		return nil, err
+	}
+	return &r.done, nil
 }
 
 // attempt audits from the newest checkpoint on, until the end or until the server
 // goes away. The error is that of the stream, or a *failure.
-func (r *auditRun) attempt(ctx context.Context, again bool) error {
-	if err := r.client.reach(ctx); err != nil {
-		if r.reached && ctx.Err() == nil {
-			return status.Error(codes.Unavailable, "no connection")
-		}
+func (r *auditRun) attempt(ctx context.Context, server *retrying, again bool) error {
+	if err := server.reach(ctx); err != nil {
 		return err
 	}
-	r.reached = r.reached || r.client.conn.GetState() == connectivity.Ready
 	if err := r.rewind(); err != nil {
 		return err
 	}
@@ -149,7 +103,7 @@ func (r *auditRun) attempt(ctx context.Context, again bool) error {
 			if r.state != nil {
 				from = "after " + phrase.Many(r.state.count, "record")
 			}
-			r.line.say("snapgauge: the server is back; going on " + from)
+			server.back(from)
 		}
 		if err := r.take(event); err != nil {
 			return err

@@ -25,7 +25,8 @@ belongs to it, so that units need no quotes. Results are in the units of --units
 		Example: `  snapgauge calc
   snapgauge calc wrench-setting
   snapgauge calc wrench-setting torque=20 N.m wrench_length=350 mm extension=2 in
-  snapgauge calc premix-dose fuel="1 gal" ratio=1:50 --units us`,
+  snapgauge calc premix-dose fuel=5 L ratio=2 %
+  snapgauge calc premix-dose fuel="1 gal" ratio=50:1 --units us`,
 		Args:              cobra.ArbitraryArgs,
 		ValidArgsFunction: a.completeFormula,
 		RunE: func(cmd *cobra.Command, args []string) error {

@@ -46,7 +46,7 @@ func inWords(ctx context.Context, s *status.Status, c *client, p place) *failure
 	case codes.InvalidArgument:
 		return faults(s, message, p)
 	case codes.NotFound, codes.FailedPrecondition, codes.AlreadyExists, codes.OutOfRange:
-		return &failure{code: exitInput, lines: []string{p.at(blame(s, p)) + message + suggestions(s, message)}}
+		return &failure{code: exitInput, lines: []string{blamedAt(s, p) + message + suggestions(s, message)}}
 	case codes.Aborted:
 		return fail(exitInput, "%s", message)
 	case codes.PermissionDenied, codes.Unauthenticated:
@@ -89,8 +89,8 @@ func unreachable(transport string) string {
 // the command line first, then those of the document from its beginning on.
 func faults(s *status.Status, message string, p place) *failure {
 	type fault struct {
-		line, column int
-		text         string
+		document, line, column int
+		text                   string
 	}
 	var found []fault
 	for _, detail := range s.Details() {
@@ -103,16 +103,16 @@ func faults(s *status.Status, message string, p place) *failure {
 			if shape := shapes[lastName(v.GetField())]; shape != "" && v.GetReason() == "string.pattern" {
 				description = "want " + shape
 			}
-			field, inDocument := p.documentField(v.GetField())
+			of, field, document, inDocument := p.document(v.GetField())
 			if !inDocument {
 				found = append(found, fault{text: "snapgauge: " + prefix(cmp.Or(p.words[withoutIndex(field)], flagOf(field)), description)})
 				continue
 			}
-			line, column, _ := p.lines.Line(field)
-			found = append(found, fault{line, column, p.at(field) + prefix(layout.Clean(field), description)})
+			line, column, _ := of.lines.Line(field)
+			found = append(found, fault{document, line, column, of.at(field) + prefix(layout.Clean(field), description)})
 		}
 	}
-	slices.SortStableFunc(found, func(a, b fault) int { return cmp.Or(a.line-b.line, a.column-b.column) })
+	slices.SortStableFunc(found, func(a, b fault) int { return cmp.Or(a.document-b.document, a.line-b.line, a.column-b.column) })
 	f := &failure{code: exitInput}
 	for _, one := range found {
 		f.lines = append(f.lines, one.text)
@@ -240,6 +240,15 @@ var blamed = map[string][]string{
 	"REVISION_NUMBER":       {"sheet.revision", "derived.head.revision", "derived.base_revision"},
 	"EFFECTIVE_TIME":        {"sheet.effective_time", "derived.head.effective_time"},
 	"BASE_NOT_FOUND":        {"derived.base_spec_id"},
+}
+
+// blamedAt begins a message about the field that an error names, else about that
+// which its reason speaks of.
+func blamedAt(s *status.Status, p place) string {
+	if of, field, _, ok := p.document(info(s).GetMetadata()["field"]); ok {
+		return of.at(field)
+	}
+	return p.at(blame(s, p))
 }
 
 // blame is the first of the blamed fields that the document has, else where one

@@ -65,6 +65,20 @@ type place struct {
 	// words are what the command line calls fields of the request, where that is
 	// not what [flagOf] says.
 	words map[string]string
+	// beside are further documents of the request, each with its own root.
+	beside []place
+}
+
+// document finds the document of the request that a field is of, and the path in
+// it. Where it is of none, it is p with the path as it stands. order is that of
+// the documents.
+func (p place) document(path string) (of place, field string, order int, ok bool) {
+	for i, of := range append([]place{p}, p.beside...) {
+		if field, ok := of.documentField(path); ok {
+			return of, field, i, true
+		}
+	}
+	return p, path, 0, false
 }
 
 // documentField takes the field of the request that is the document off the path

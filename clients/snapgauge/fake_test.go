@@ -41,14 +41,19 @@ type fake struct {
 	options  *pb.CheckOptionsRequest
 	affected []*pb.ListAffectedSetupsRequest // all of them
 	watch    *pb.WatchSpecsRequest
-	draft    *pb.SpecDraft
-	etag     string  // of the newest revision; empty for the usual one
-	crowded  bool    // the server has room to list one fault only
-	ends     error   // how the stream of changes ends; nil where it goes on
-	fileName string  // of a sheet; empty for the usual one
-	pages    []int32 // page sizes asked for
-	stored   int     // how many set-ups there are to list
-	fail     error   // what every call answers, where given
+	// refusePublish is what PublishSpec answers, where given.
+	refusePublish error
+	watches       int // how often changes were asked for
+	// watchDies, where given, is what the stream of changes does in its stead.
+	watchDies func(call int, token string, stream grpc.ServerStreamingServer[pb.WatchSpecsResponse]) error
+	draft     *pb.SpecDraft
+	etag      string  // of the newest revision; empty for the usual one
+	crowded   bool    // the server has room to list one fault only
+	ends      error   // how the stream of changes ends; nil where it goes on
+	fileName  string  // of a sheet; empty for the usual one
+	pages     []int32 // page sizes asked for
+	stored    int     // how many set-ups there are to list
+	fail      error   // what every call answers, where given
 }
 
 func newFake(t *testing.T) *fake {

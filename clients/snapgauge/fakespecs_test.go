@@ -84,6 +84,9 @@ func (f *fake) PublishSpec(_ context.Context, r *pb.PublishSpecRequest) (*pb.Pub
 	f.mu.Lock()
 	defer f.mu.Unlock()
 	f.publish = append(f.publish, proto.Clone(r).(*pb.PublishSpecRequest))
+	if f.refusePublish != nil {
+		return nil, f.refusePublish
+	}
 	head, at, characteristics, path := r.GetFile().GetSheet(), "file.sheet.", r.GetFile().GetSheet().GetCharacteristics(), "characteristics"
 	if d := r.GetFile().GetDerived(); d != nil {
 		if d.GetBaseSpecId() == "nosuch" {
@@ -224,13 +227,18 @@ func (f *fake) ListAffectedSetups(_ context.Context, r *pb.ListAffectedSetupsReq
 	return &pb.ListAffectedSetupsResponse{Affected: []*pb.AffectedSetup{two}, JudgedCount: 12}, nil
 }
 
-// WatchSpecs sends two changes, then ends as f says.
+// WatchSpecs sends two changes after the token, then ends as f says.
 func (f *fake) WatchSpecs(r *pb.WatchSpecsRequest, stream grpc.ServerStreamingServer[pb.WatchSpecsResponse]) error {
 	f.mu.Lock()
 	f.watch = r
+	call := f.watches
+	f.watches++
 	f.mu.Unlock()
 	if r.GetResumeToken() == "nonsense" {
 		return badRequest("resume_token", "RESUME_TOKEN_INVALID", "not a token of this service")
+	}
+	if f.watchDies != nil {
+		return f.watchDies(call, r.GetResumeToken(), stream)
 	}
 	withdrawn := testRevisions()[1]
 	withdrawn.WithdrawTime, withdrawn.WithdrawReason = timestamppb.New(testTime), "Misprint."

@@ -27,10 +27,7 @@ func TestAuditServerKilled(t *testing.T) {
 		t.Skip("starts and kills servers for some seconds")
 	}
 	dir := t.TempDir()
-	build := exec.Command("go", "build", "-o", dir, "../../service/cmd/snapgauged", ".")
-	if out, err := build.CombinedOutput(); err != nil {
-		t.Fatalf("%v\n%s", err, out)
-	}
+	buildServer(t, dir)
 	records := filepath.Join(dir, "records.jsonl")
 	writePopulation(t, records)
 	server := &killable{dir: dir, address: freeAddress(t)}
@@ -75,6 +72,15 @@ func TestAuditServerKilled(t *testing.T) {
 		if !bytes.Equal(got[name], data) {
 			t.Errorf("%s: %d bytes differ from the %d of an audit that nothing happened to", name, len(got[name]), len(data))
 		}
+	}
+}
+
+// buildServer builds the server and this program.
+func buildServer(t *testing.T, dir string) {
+	t.Helper()
+	build := exec.Command("go", "build", "-o", dir, "../../service/cmd/snapgauged", ".")
+	if out, err := build.CombinedOutput(); err != nil {
+		t.Fatalf("%v\n%s", err, out)
 	}
 }
 

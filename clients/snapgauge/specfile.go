@@ -68,3 +68,25 @@ func (f *specFile) publish(ctx context.Context, c *client, etag string, validate
 	}
 	return call(ctx, c, f.place, c.specs.PublishSpec, &pb.PublishSpecRequest{File: f.sheet, Etag: etag, ValidateOnly: validateOnly})
 }
+
+// lint has the sheet checked as if it were to be published after those of the set
+// that it needs. The error is a *failure with the place of each fault, in
+// whatever file.
+func (f *specFile) lint(ctx context.Context, c *client, set specSet) (*pb.PublishSpecResponse, error) {
+	revisions, err := f.revisions(ctx, c)
+	if err != nil {
+		return nil, err
+	}
+	request := &pb.PublishSpecRequest{File: f.sheet, ValidateOnly: true}
+	var newest int32
+	if len(revisions) > 0 {
+		newest, request.Etag = revisions[0].GetRevision(), revisions[0].GetEtag()
+	}
+	assumed, err := set.assumed(f, newest)
+	if err != nil {
+		return nil, err
+	}
+	p := f.place
+	request.AssumedFiles, p.beside = beside(assumed)
+	return call(ctx, c, p, c.specs.PublishSpec, request)
+}

@@ -1,6 +1,7 @@
 package catalogue
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -36,27 +37,18 @@ import (
 // back as it would be; only then ifMatch, number and effective time are judged by
 // the catalogue, and may be judged otherwise by the store later.
 func (c *Catalogue) Publish(ctx context.Context, sheet *pb.SpecSheet, ifMatch string, validateOnly bool) (h *Head, created bool, err error) {
-	if sheet == nil {
-		return nil, false, &spec.SheetError{Problems: []spec.Problem{{Message: "got no sheet, want one"}}}
+	if validateOnly {
+		return c.Preview(ctx, sheet, nil, ifMatch)
 	}
-	if err := c.Level(ctx); err != nil {
-		return nil, false, err
-	}
-	s := c.index.spec(sheet.GetSpecId())
-	if digest, err := spec.Digest(sheet); err == nil {
-		if h := s.withDigest(digest); h != nil {
-			return h, false, nil
-		}
+	s, h, err := c.before(ctx, sheet)
+	if h != nil || err != nil {
+		return h, false, err
 	}
 	r, engine, err := c.check(sheet, s)
 	if err != nil {
 		return nil, false, err
 	}
 	p := store.PublishedSpec{Sheet: r.Sheet(), Digest: r.Digest(), RecordedTime: c.cfg.Now()}
-	if validateOnly {
-		h, err := s.preview(p, ifMatch)
-		return h, err == nil, err
-	}
 	p, created, err = c.store.PublishSpec(ctx, p, ifMatch)
 	if err != nil {
 		return nil, false, err
@@ -68,6 +60,70 @@ func (c *Catalogue) Publish(ctx context.Context, sheet *pb.SpecSheet, ifMatch st
 	}
 	h, err = c.ByNumber(p.SpecID, p.Revision)
 	return h, created, err
+}
+
+// Preview is [Catalogue.Publish] with validateOnly, as if the assumed sheets, in
+// whatever order, had been published before: those of the same spec whose numbers
+// follow on the newest revision. They are not checked. ifMatch is the etag of what
+// is published.
+func (c *Catalogue) Preview(ctx context.Context, sheet *pb.SpecSheet, assumed []*pb.SpecSheet, ifMatch string) (h *Head, created bool, err error) {
+	s, h, err := c.before(ctx, sheet)
+	if h != nil || err != nil {
+		return h, false, err
+	}
+	now := c.cfg.Now()
+	then := s.assuming(sheet, assumed, now)
+	r, _, err := c.check(sheet, then)
+	if err != nil {
+		return nil, false, err
+	}
+	p := store.PublishedSpec{Sheet: r.Sheet(), Digest: r.Digest(), RecordedTime: now}
+	h, err = s.preview(then, p, ifMatch)
+	return h, err == nil, err
+}
+
+// before gives the spec that a sheet is to be a revision of, nil for a new one,
+// as the store has it now; and the revision, where it is one already.
+func (c *Catalogue) before(ctx context.Context, sheet *pb.SpecSheet) (*history, *Head, error) {
+	if sheet == nil {
+		return nil, nil, &spec.SheetError{Problems: []spec.Problem{{Message: "got no sheet, want one"}}}
+	}
+	if err := c.Level(ctx); err != nil {
+		return nil, nil, err
+	}
+	s := c.index.spec(sheet.GetSpecId())
+	if digest, err := spec.Digest(sheet); err == nil {
+		return s, s.withDigest(digest), nil
+	}
+	return s, nil, nil
+}
+
+// assuming returns the spec, nil for a new one, with the assumed sheets that lead
+// to a sheet as revisions.
+func (s *history) assuming(sheet *pb.SpecSheet, assumed []*pb.SpecSheet, now time.Time) *history {
+	assumed = slices.Clone(assumed)
+	slices.SortFunc(assumed, func(a, b *pb.SpecSheet) int { return cmp.Compare(a.GetRevision(), b.GetRevision()) })
+	for _, one := range assumed {
+		number := 1
+		var before *Head
+		if s != nil {
+			before = s.newest()
+			number = before.Revision + 1
+		}
+		if one.GetSpecId() != sheet.GetSpecId() || one.GetRevision() >= sheet.GetRevision() || int(one.GetRevision()) != number {
+			continue
+		}
+		digest, err := spec.Digest(one)
+		if err != nil {
+			continue // nobody can publish it
+		}
+		s = s.published(headOf(store.Change{
+			Kind: store.Published, SpecID: one.GetSpecId(), Revision: number, RecordedTime: now, Digest: digest,
+			Make: one.GetMake(), Model: one.GetModel(), ModelYear: int(one.GetModelYear()), Market: one.GetMarket(),
+			EffectiveTime: one.GetEffectiveTime().AsTime(),
+		}, store.PublishedSpec{}, one, before))
+	}
+	return s
 }
 
 // Withdraw marks a revision as withdrawn, and returns once this catalogue does
@@ -203,20 +259,27 @@ func (s *history) withDigest(digest string) *Head {
 }
 
 // preview tells what a store that holds what is known here would make of a new
-// revision.
-func (s *history) preview(p store.PublishedSpec, ifMatch string) (*Head, error) {
+// revision, if the spec stood by then as said. The etag is that of now.
+func (s *history) preview(then *history, p store.PublishedSpec, ifMatch string) (*Head, error) {
 	if err := p.Check(); err != nil {
 		return nil, err
 	}
 	if _, err := p.Describe(); err != nil {
 		return nil, err
 	}
+	if s != nil && ifMatch != s.newest().Etag || s == nil && ifMatch != "" {
+		changed := &store.SpecChangedError{SpecID: p.SpecID}
+		if s != nil {
+			changed.Revision, changed.Etag = s.newest().Revision, s.newest().Etag
+		}
+		return nil, changed
+	}
 	var before, inForce *Head
-	number, etag := 0, ""
-	if s != nil {
-		before = s.newest()
-		number, etag = before.Revision, before.Etag
-		for _, h := range slices.Backward(s.heads) {
+	number := 0
+	if then != nil {
+		before = then.newest()
+		number = before.Revision
+		for _, h := range slices.Backward(then.heads) {
 			if h.Withdrawn == nil {
 				inForce = h
 				break
@@ -224,8 +287,6 @@ func (s *history) preview(p store.PublishedSpec, ifMatch string) (*Head, error) 
 		}
 	}
 	switch {
-	case ifMatch != etag:
-		return nil, &store.SpecChangedError{SpecID: p.SpecID, Revision: number, Etag: etag}
 	case p.Revision != number+1:
 		return nil, fmt.Errorf("%w: got %d, wanted %d", store.ErrRevisionNumber, p.Revision, number+1)
 	case inForce != nil && p.EffectiveTime.Before(inForce.EffectiveTime):

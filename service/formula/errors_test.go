@@ -29,6 +29,7 @@ func TestInputErrors(t *testing.T) {
 	joint := func(class, diameter string) map[string]string {
 		return map[string]string{"class": class, "diameter": diameter}
 	}
+	mix := func(ratio string) map[string]string { return map[string]string{"fuel": "5 L", "ratio": ratio} }
 	for _, c := range []struct {
 		what    string
 		formula string
@@ -70,7 +71,12 @@ func TestInputErrors(t *testing.T) {
 		{"impossible teeth", "overall-ratio", map[string]string{"primary": "0:20", "gear": "14:28", "final": "12:48"}, []string{"primary: primary.Driving is 0, want 1 to 500"}},
 		{"not yes or no", "turns-with-backlash", map[string]string{"turns": "1", "backlash": "0", "reversed": "maybe"}, []string{"reversed: want one of yes, no"}},
 		{"one bad item of a list", "effective-ratio", map[string]string{"ratios": "50:1, x"}, []string{"ratios: is no quantity"}},
-		{"an impossible item of a list", "effective-ratio", map[string]string{"ratios": "50:1, 0"}, []string{"ratios: is 0:1, want 1 to 1000"}},
+		{"an impossible item of a list", "effective-ratio", map[string]string{"ratios": "50:1, 0"}, []string{"ratios: is 0:1, want 5 to 1000 parts of fuel to one of oil"}},
+		{"per cent without the sign", "premix-dose", mix("2"), []string{"ratio: is 2:1, want 5 to 1000 parts of fuel to one of oil; was 2 % (50:1) meant?"}},
+		{"per cent as a ratio", "premix-dose", mix("4:1"), []string{"ratio: is 4:1, want 5 to 1000 parts of fuel to one of oil; was 4 % (25:1) meant?"}},
+		{"per cent as a ratio, the other way", "premix-dose-for-total", map[string]string{"mixture": "5 L", "ratio": "1:2.5"}, []string{"ratio: is 2.5:1, want 5 to 1000 parts of fuel to one of oil; was 2.5 % (40:1) meant?"}},
+		{"half a per cent", "premix-dose", mix("0.5"), []string{"ratio: is 2:1, want 5 to 1000 parts of fuel to one of oil; was 0.5 % (200:1) meant?"}},
+		{"per cent in a list", "effective-ratio", map[string]string{"ratios": "50:1, 2"}, []string{"ratios: was 2 % (50:1) meant?"}},
 		{"a long list", "effective-ratio", map[string]string{"ratios": strings.Repeat("50,", 500)}, []string{"ratios: is a list of 501"}},
 
 		{"neither of two ways", "road-speed", map[string]string{"engine_speed": "6000", "overall_ratio": "8"}, []string{"circumference: give circumference or tyre"}},
@@ -129,5 +135,43 @@ func TestInputErrors(t *testing.T) {
 				}
 			}
 		})
+	}
+}
+
+// Who writes per cent, or what per cent cannot mean, is not asked about it.
+func TestNoMixIsNotAsked(t *testing.T) {
+	f, err := Find("premix-dose")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for ratio, want := range map[string]string{
+		"30 %":   "is 3.333:1, want 5 to 1000 parts of fuel to one of oil",
+		"0":      "is 0:1, want 5 to 1000 parts of fuel to one of oil",
+		"0.05 %": "is 2000:1, want 5 to 1000 parts of fuel to one of oil",
+		"2000":   "is 2000:1, want 5 to 1000 parts of fuel to one of oil",
+	} {
+		_, err := f.Calculate(map[string]string{"fuel": "5 L", "ratio": ratio}, quantity.Metric)
+		var bad *InputErrors
+		if !errors.As(err, &bad) || len(bad.Errors) != 1 || bad.Errors[0].Message != want {
+			t.Errorf("%s: %v, want %s", ratio, err, want)
+		}
+	}
+}
+
+// However a ratio is written, it is said in one way.
+func TestMixIsSaidAlike(t *testing.T) {
+	f, err := Find("premix-dose")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, ratio := range []string{"50:1", "1:50", "50 : 1", "50", "2 %", "2%", "0.02"} {
+		c, err := f.Calculate(map[string]string{"fuel": "5 L", "ratio": ratio}, quantity.Metric)
+		if err != nil {
+			t.Errorf("%s: %v", ratio, err)
+			continue
+		}
+		if got := c.GetInputs()[1].GetText(); got != "50:1" {
+			t.Errorf("%s: said as %s", ratio, got)
+		}
 	}
 }

@@ -53,6 +53,9 @@ func (a *arguments) sayError(in *input, err error) string {
 		return fmt.Sprintf("is %.60q, want %s", bad.Text, bad.Want)
 	}
 	arg := a.byName[in.name]
+	if in.mix && arg != nil && arg.has(bad.Value) {
+		return arg.sayNoMix(bad)
+	}
 	unit := in.resolved
 	if in.group != "" {
 		unit = a.base(in.group)

@@ -9,7 +9,7 @@ const (
 )
 
 var (
-	ratioInput  = input{name: "ratio", unit: "1", mix: true, param: "ratio", what: "Parts of fuel to one part of oil: 50:1, 1:50, 50 or 2 %"}
+	ratioInput  = input{name: "ratio", unit: "1", mix: true, param: "ratio", what: "Parts of fuel to one part of oil, 5 at least: 50:1, 1:50, 50 or 2 %"}
 	suitsResult = result{name: "suits", what: "Whether it may be used"}
 )
 
@@ -70,7 +70,7 @@ var fluids = []Formula{
 		source:      "closed form: the oil shares add; pre-mix in the first tank, " + commonPractice,
 		caution:     "The engine smokes until that tank is gone, and idle is not set before. There is no warning lamp for an oil pump that fails.",
 		inputs: []input{
-			{name: "ratios", unit: "1", mix: true, repeated: true, param: "ratios", what: "Ratio of each way, parts of fuel to one of oil: 50:1, 40:1"},
+			{name: "ratios", unit: "1", mix: true, repeated: true, param: "ratios", what: "Ratio of each way, parts of fuel to one of oil, 5 at least: 50:1, 40:1"},
 		},
 		results: []result{{name: "ratio", unit: "1", form: ratioToOne, what: "Parts of fuel to one part of all the oil"}},
 		work: func(a *arguments) (outputs, error) {

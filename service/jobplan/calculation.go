@@ -83,8 +83,8 @@ func ratioValue(name, description string, v float64) *pb.CalculatedValue {
 	}
 }
 
-// ratioText says parts of fuel to one of oil: "1:50".
-func ratioText(v float64) string { return "1:" + quantity.Format(v, plain, resultDigits) }
+// ratioText says parts of fuel to one of oil: "50:1".
+func ratioText(v float64) string { return quantity.Format(v, plain, resultDigits) + ":1" }
 
 // said says a value in the unit that fits it. An altitude of nought stays in
 // feet, not inches.

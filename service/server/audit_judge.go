@@ -25,6 +25,7 @@ type task struct {
 	setup      string               // of a stored record
 	then       pb.Verdict
 	cursor     string // where reading goes on after it
+	weight     int64  // bytes, of those that may wait
 
 	entry *audit.Entry
 	err   error // ends the audit
@@ -63,15 +64,31 @@ func (j *auditJudge) judge(ctx context.Context, t *task) {
 	case errors.As(t.err, &broken):
 		// A fault of the service, which the log has: one record's, and not the audit's.
 		j.sheets.log.Error("a record of an audit could not be judged", "panic", broken.value, "stack", string(broken.stack))
-		t.entry, t.err = audit.Failed(t.record, reasonNotJudged, "the service failed to judge it"), nil
+		t.entry, t.err = audit.Failed(brief(t.record), reasonNotJudged, "the service failed to judge it"), nil
 	case t.err != nil:
 		if reason, message, ok := ofBadRecord(t.err); ok {
-			t.entry, t.err = audit.Failed(t.record, reason, message), nil
+			t.entry, t.err = audit.Failed(brief(t.record), reason, message), nil
 		}
 	}
 	if t.entry != nil {
 		t.entry.Setup, t.entry.VerdictThen = t.setup, t.then
 	}
+}
+
+// brief is what the result of a record says of it. The record may be malformed, and
+// megabytes long: nothing is said that cannot be printed, and no text is longer than
+// an error may be.
+func brief(record *pb.SetupRecord) *pb.SetupRecord {
+	b := &pb.SetupRecord{
+		Unit:       &pb.Unit{Vin: clip(record.GetUnit().GetVin()), Model: clip(record.GetUnit().GetModel())},
+		Shop:       clip(record.GetShop()),
+		Technician: clip(record.GetTechnician()),
+		Phase:      record.GetPhase(),
+	}
+	if finish := record.GetFinishTime(); finish.IsValid() {
+		b.FinishTime = finish
+	}
+	return b
 }
 
 func (j *auditJudge) entry(ctx context.Context, record *pb.SetupRecord) (_ *audit.Entry, err error) {

@@ -4,8 +4,12 @@ import (
 	"bytes"
 	"context"
 	"fmt"
+	"log/slog"
 	"sync"
 	"time"
+
+	"golang.org/x/sync/semaphore"
+	"google.golang.org/protobuf/proto"
 
 	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
 	"github.com/snapgauge/snapgauge/service/audit"
@@ -16,10 +20,15 @@ const (
 	// mostWaiting is how many records are taken in before the first of them is
 	// answered.
 	mostWaiting = 256
-	// mostResults is how many results travel together; fewer when no record has
-	// come for resultPause, so that a caller who waits for an answer gets it.
-	mostResults = 64
-	resultPause = 2 * time.Millisecond
+	// mostWaitingBytes is what they may measure as they were sent. In memory it is a
+	// few times that.
+	mostWaitingBytes = 2 * maxReceiveBytes
+	// mostResults is how many results travel together, and mostResultBytes what they
+	// may measure but for the last; fewer when no record has come, or was judged, for
+	// resultPause, so that a caller who waits for an answer gets it.
+	mostResults     = 64
+	mostResultBytes = 512 << 10
+	resultPause     = 2 * time.Millisecond
 	// progressPause is how often an audit tells how far it is.
 	progressPause = time.Second
 )
@@ -32,23 +41,30 @@ type auditRun struct {
 	interval int64 // records between checkpoints
 	html     bool
 	workers  int
+	cursor   string // where reading goes on after what was answered
+	saved    int64  // one more than the records that the last checkpoint covers
 	send     func(*pb.AuditEvent) error
 	total    int64
 }
 
 // drive takes tasks from feed, judges them on all workers and answers them in
 // their order, until feed ends; then it tells the summary. feed is called in a
-// goroutine of its own, which may still run when drive returns early: give tells it
-// then that no more is wanted.
+// goroutine of its own, which may still run when drive returns early: its context
+// has ended then, and give tells it that no more is wanted.
 //
 // Where the service has to stop, a last checkpoint is sent first.
-func (r *auditRun) drive(ctx context.Context, stopping <-chan struct{}, feed func(give func(task) bool) error) error {
+func (r *auditRun) drive(ctx context.Context, stopping <-chan struct{}, feed func(ctx context.Context, give func(task) bool) error) error {
+	r.metrics.audits.Inc()
+	defer r.metrics.audits.Dec()
+	first := r.auditor.Count()
+	defer func() { remark(ctx, slog.Int64("records", r.auditor.Count()-first)) }()
 	ctx, cancel := context.WithCancel(ctx)
 	defer cancel()
 	var (
 		work    = make(chan *task, mostWaiting)
 		ordered = make(chan *task, mostWaiting)
 		fed     error // set before ordered is closed
+		room    = semaphore.NewWeighted(mostWaitingBytes)
 		judges  sync.WaitGroup
 	)
 	defer judges.Wait()
@@ -73,8 +89,12 @@ func (r *auditRun) drive(ctx context.Context, stopping <-chan struct{}, feed fun
 		defer close(ordered)
 		defer close(work)
 		defer catch(&fed)
-		fed = feed(func(t task) bool {
+		fed = feed(ctx, func(t task) bool {
 			t.done = make(chan struct{})
+			t.weight = min(int64(proto.Size(t.record)+proto.Size(t.unreadable)), mostWaitingBytes)
+			if room.Acquire(ctx, t.weight) != nil {
+				return false
+			}
 			for _, to := range []chan<- *task{ordered, work} {
 				select {
 				case to <- &t:
@@ -85,94 +105,102 @@ func (r *auditRun) drive(ctx context.Context, stopping <-chan struct{}, feed fun
 			return true
 		})
 	}()
-	cursor, err := r.answer(ctx, stopping, ordered)
+	err := r.answer(ctx, stopping, ordered, room)
 	switch {
 	case ctx.Err() != nil:
 		return ctx.Err()
 	case err == nil && fed == nil:
-		return r.finish(cursor)
+		return r.finish()
 	case err == nil:
 		err = fed
 	}
-	_ = r.checkpoint(cursor) // why the audit ends matters more
+	_ = r.checkpoint() // why the audit ends matters more
 	return err
 }
 
-// answer adds the tasks to the audit in their order and sends their results. It
-// gives the cursor after the last that was answered. An error is why the audit
-// cannot go on; what was answered until then stands.
-func (r *auditRun) answer(ctx context.Context, stopping <-chan struct{}, ordered <-chan *task) (cursor string, err error) {
+// answer adds the tasks to the audit in their order and sends their results. An
+// error is why the audit cannot go on; what was answered until then stands.
+func (r *auditRun) answer(ctx context.Context, stopping <-chan struct{}, ordered <-chan *task, room *semaphore.Weighted) error {
 	var results []*pb.AuditResult
+	size := 0
 	flush := func() error {
 		if len(results) == 0 {
 			return nil
 		}
 		err := r.send(&pb.AuditEvent{Event: &pb.AuditEvent_Results{Results: &pb.AuditResults{Results: results}}})
-		results = nil
+		results, size = nil, 0
 		return err
 	}
 	told := time.Now()
 	pause := time.NewTimer(resultPause)
 	defer pause.Stop()
 	for {
-		var t *task
-		var more bool
-		select {
-		case t, more = <-ordered:
-		default:
-			pause.Reset(resultPause)
-			select {
-			case t, more = <-ordered:
-			case <-pause.C:
-				if err := flush(); err != nil {
-					return cursor, err
-				}
-				select {
-				case t, more = <-ordered:
-				case <-stopping:
-					return cursor, errStopping
-				case <-ctx.Done():
-					return cursor, ctx.Err()
-				}
-			}
+		t, more, err := await(ctx, stopping, ordered, pause, flush)
+		if err != nil {
+			return err
 		}
 		if !more {
-			return cursor, flush()
+			return flush()
 		}
-		select {
-		case <-t.done:
-		case <-ctx.Done():
-			return cursor, ctx.Err()
+		if _, _, err := await(ctx, stopping, t.done, pause, flush); err != nil {
+			return err
 		}
 		select {
 		case <-stopping:
-			t.err = errStopping
+			return firstOf(flush(), errStopping)
 		default:
 		}
 		if t.err != nil {
-			return cursor, firstOf(flush(), t.err)
+			return firstOf(flush(), t.err)
 		}
-		if r.metrics != nil && t.entry.Report() != nil {
-			r.metrics.judged(t.entry.Report())
-		}
-		results = append(results, r.auditor.Add(t.entry))
-		cursor = t.cursor
-		if len(results) >= mostResults {
+		r.metrics.audited(t.entry)
+		result := r.auditor.Add(t.entry)
+		r.cursor = t.cursor
+		room.Release(t.weight)
+		results, size = append(results, result), size+proto.Size(result)
+		if len(results) >= mostResults || size >= mostResultBytes {
 			if err := flush(); err != nil {
-				return cursor, err
+				return err
 			}
 		}
 		if r.auditor.Count()%r.interval == 0 {
-			if err := firstOf(flush(), r.checkpoint(cursor)); err != nil {
-				return cursor, err
+			if err := firstOf(flush(), r.checkpoint()); err != nil {
+				return err
 			}
 		}
 		if now := time.Now(); now.Sub(told) >= progressPause {
 			told = now
 			if err := firstOf(flush(), r.progress()); err != nil {
-				return cursor, err
+				return err
 			}
 		}
+	}
+}
+
+// await receives from a channel. When that takes longer than a pause, what waits to
+// be sent is sent meanwhile.
+func await[T any](ctx context.Context, stopping <-chan struct{}, from <-chan T, pause *time.Timer, flush func() error) (value T, more bool, err error) {
+	select {
+	case value, more = <-from:
+		return value, more, nil
+	default:
+	}
+	pause.Reset(resultPause)
+	select {
+	case value, more = <-from:
+		return value, more, nil
+	case <-pause.C:
+	}
+	if err := flush(); err != nil {
+		return value, false, err
+	}
+	select {
+	case value, more = <-from:
+		return value, more, nil
+	case <-stopping:
+		return value, false, errStopping
+	case <-ctx.Done():
+		return value, false, ctx.Err()
 	}
 }
 
@@ -189,23 +217,30 @@ func (r *auditRun) progress() error {
 	}}})
 }
 
-// checkpoint sends the state of the audit, in parts.
-func (r *auditRun) checkpoint(cursor string) error {
-	state, err := r.auditor.Save(cursor)
+// checkpoint sends the state of the audit, in parts, unless it was sent already.
+func (r *auditRun) checkpoint() error {
+	if r.saved == r.auditor.Count()+1 {
+		return nil
+	}
+	state, err := r.auditor.Save(r.cursor)
 	if err != nil {
 		return fmt.Errorf("checkpoint: %w", err)
 	}
-	return inParts(state, func(part []byte, last bool) error {
+	err = inParts(state, func(part []byte, last bool) error {
 		return r.send(&pb.AuditEvent{Event: &pb.AuditEvent_Checkpoint{Checkpoint: &pb.AuditCheckpoint{
 			RecordCount: r.auditor.Count(), Part: part, Last: last,
 		}}})
 	})
+	if err == nil {
+		r.saved = r.auditor.Count() + 1
+	}
+	return err
 }
 
 // finish tells what shows over all records: the last checkpoint, the summary, and
 // the report where it is wanted.
-func (r *auditRun) finish(cursor string) error {
-	if err := r.checkpoint(cursor); err != nil {
+func (r *auditRun) finish() error {
+	if err := r.checkpoint(); err != nil {
 		return err
 	}
 	summary := r.auditor.Summary()
@@ -224,17 +259,4 @@ func (r *auditRun) finish(cursor string) error {
 			Part: part, MediaType: "text/html; charset=utf-8", Last: last,
 		}}})
 	})
-}
-
-// inParts gives data in pieces that a message can hold; at least one.
-func inParts(data []byte, each func(part []byte, last bool) error) error {
-	for {
-		n := min(len(data), checkpointPart)
-		if err := each(data[:n], n == len(data)); err != nil {
-			return err
-		}
-		if data = data[n:]; len(data) == 0 {
-			return nil
-		}
-	}
 }

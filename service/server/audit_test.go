@@ -1,6 +1,7 @@
 package server
 
 import (
+	"bytes"
 	"context"
 	"errors"
 	"fmt"
@@ -22,7 +23,6 @@ import (
 	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
 	"github.com/snapgauge/snapgauge/service/audit"
 	"github.com/snapgauge/snapgauge/service/gauge"
-	"github.com/snapgauge/snapgauge/service/store"
 )
 
 // newAuditBench is a bench on a database that others may share, and on the clock
@@ -248,43 +248,6 @@ func equalAll(a, b []*pb.AuditResult) bool {
 	return true
 }
 
-// Parts that are audited apart and joined count what one audit counts.
-func TestJoinAudits(t *testing.T) {
-	b := newAuditBench(t, filepath.Join(t.TempDir(), "audit.db"))
-	requests := population(90)
-	whole, err := b.audit(t, &pb.AuditOptions{}, nil, requests)
-	if err != nil {
-		t.Fatal(err)
-	}
-	stream, err := b.audits.JoinAudits(t.Context())
-	if err != nil {
-		t.Fatal(err)
-	}
-	for _, cut := range [][2]int{{0, 30}, {30, 31}, {31, 90}} {
-		part, err := b.audit(t, &pb.AuditOptions{}, nil, requests[cut[0]:cut[1]])
-		if err != nil {
-			t.Fatal(err)
-		}
-		for _, p := range partsOf(part.checkpoints[len(part.checkpoints)-1]) {
-			if err := stream.Send(&pb.JoinAuditsRequest{Checkpoint: p, HtmlReport: true}); err != nil {
-				t.Fatal(err)
-			}
-		}
-	}
-	_ = stream.CloseSend()
-	joined, err := receive(stream.Recv)
-	if err != nil {
-		t.Fatal(err)
-	}
-	got, want := joined.summary, whole.summary
-	if len(joined.report) == 0 || !proto.Equal(got.GetTotal(), want.GetTotal()) || got.GetErrorCount() != want.GetErrorCount() {
-		t.Errorf("got %v, want %v", got.GetTotal(), want.GetTotal())
-	}
-	if len(got.GetShops()) != 3 || len(got.GetCharacteristics()) != len(want.GetCharacteristics()) {
-		t.Errorf("got %d shops and %d characteristics", len(got.GetShops()), len(got.GetCharacteristics()))
-	}
-}
-
 // One who waits for each answer before the next record gets it.
 func TestAuditAnswersAtOnce(t *testing.T) {
 	b := newAuditBench(t, filepath.Join(t.TempDir(), "audit.db"))
@@ -337,6 +300,14 @@ func TestAuditUndecodable(t *testing.T) {
 	if len(got.results) != 2 || got.results[0].GetError().GetReason() != reasonUnreadable || got.results[1].GetError() != nil {
 		t.Errorf("got %v", got.results)
 	}
+	// In the place of the start, they are no record.
+	stream, err = b.conn.NewStream(t.Context(), &grpc.StreamDesc{ClientStreams: true, ServerStreams: true},
+		pb.AuditService_AuditSetups_FullMethodName, grpc.ForceCodec(rawSendCodec{}))
+	if err != nil {
+		t.Fatal(err)
+	}
+	_ = stream.SendMsg(&raw)
+	wantStatus(t, stream.RecvMsg(new(pb.AuditSetupsResponse)), codes.InvalidArgument, reasonRequestUnreadable, "")
 }
 
 // rawSendCodec sends bytes as they are, and reads what comes.
@@ -502,68 +473,6 @@ func TestAuditShutdown(t *testing.T) {
 	}
 }
 
-// Stored set-ups are audited like records that are sent, by the revision of their
-// day or by another one, and an audit of them can be gone on with.
-func TestAuditStoredSetups(t *testing.T) {
-	b := newAuditBench(t, filepath.Join(t.TempDir(), "audit.db"))
-	var names []string
-	for i := range 20 {
-		names = append(names, b.submit(t, with(func(r *pb.SetupRecord) {
-			r.Unit.Vin = fmt.Sprintf("0VBRL0000T1%06d", i)
-			if i%4 == 0 {
-				r.Shop = "south"
-			}
-		})).GetName())
-	}
-	corrected := b.submit(t, with(func(r *pb.SetupRecord) {
-		r.Unit.Vin, r.Supersedes = "0VBRL0000T1000001", names[1]
-	}))
-	run := func(start *pb.AuditStoredStart, from *savedAudit) (told, error) {
-		stream, err := b.audits.AuditStoredSetups(t.Context())
-		if err != nil {
-			t.Fatal(err)
-		}
-		_ = stream.Send(&pb.AuditStoredSetupsRequest{Message: &pb.AuditStoredSetupsRequest_Start{Start: start}})
-		if from != nil {
-			for _, p := range partsOf(*from) {
-				_ = stream.Send(&pb.AuditStoredSetupsRequest{Message: &pb.AuditStoredSetupsRequest_Checkpoint{Checkpoint: p}})
-			}
-		}
-		_ = stream.CloseSend()
-		return receive(stream.Recv)
-	}
-	start := &pb.AuditStoredStart{Options: &pb.AuditOptions{CheckpointInterval: 6}}
-	got, err := run(start, nil)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if len(got.results) != 20 || got.results[0].GetSetup() != corrected.GetName() || got.results[1].GetSetup() != names[19] {
-		t.Fatalf("got %d results, the first %v", len(got.results), got.results[0])
-	}
-	if got.results[0].GetVerdictThen() != pb.Verdict_VERDICT_ACCEPT {
-		t.Errorf("got %v, want the verdict of the stored report", got.results[0])
-	}
-	for _, from := range got.checkpoints[:len(got.checkpoints)-1] {
-		rest, err := run(start, &from)
-		if err != nil || !proto.Equal(rest.summary, got.summary) || !equalAll(rest.results, got.results[from.count:]) {
-			t.Errorf("from %d: got %v and another audit", from.count, err)
-		}
-	}
-	if all, err := run(&pb.AuditStoredStart{IncludeSuperseded: true}, nil); err != nil || len(all.results) != 21 {
-		t.Errorf("with corrected ones: got %d results and %v, want 21", len(all.results), err)
-	}
-	if south, err := run(&pb.AuditStoredStart{Filter: `shop = "south"`}, nil); err != nil || len(south.results) != 5 {
-		t.Errorf("of one shop: got %d results and %v, want 5", len(south.results), err)
-	}
-	if _, err := run(&pb.AuditStoredStart{Filter: `shop ~ 1`}, nil); status.Code(err) != codes.InvalidArgument {
-		t.Errorf("got %v, want InvalidArgument", err)
-	}
-	by, err := run(&pb.AuditStoredStart{Options: &pb.AuditOptions{SpecRevision: "specs/" + rill + "/revisions/1"}}, nil)
-	if err != nil || len(by.results) != 20 || by.results[0].GetSpecRevision() != "specs/"+rill+"/revisions/1" {
-		t.Errorf("by one revision: got %d results and %v", len(by.results), err)
-	}
-}
-
 // A fault of the service costs one record and not the audit.
 func TestAuditJudgePanics(t *testing.T) {
 	check, err := newValidator()
@@ -582,24 +491,85 @@ func TestAuditJudgePanics(t *testing.T) {
 	}
 }
 
-// A store that fails ends an audit with UNAVAILABLE or INTERNAL, never with a
-// summary of less.
-func TestAuditStoreFails(t *testing.T) {
-	b := newBench(t, withStore(func(db store.DB) store.DB { return failingList{db} }))
-	stream, err := b.audits.AuditStoredSetups(t.Context())
-	if err != nil {
-		t.Fatal(err)
-	}
-	_ = stream.Send(&pb.AuditStoredSetupsRequest{Message: &pb.AuditStoredSetupsRequest_Start{Start: &pb.AuditStoredStart{}}})
-	_ = stream.CloseSend()
-	got, err := receive(stream.Recv)
-	if status.Code(err) != codes.Internal || got.summary != nil {
-		t.Errorf("got %v and %v, want Internal and no summary", err, got.summary)
+// The same records give the same bytes, whichever processor judges which.
+func TestAuditIsDeterministic(t *testing.T) {
+	b := newAuditBench(t, filepath.Join(t.TempDir(), "audit.db"))
+	options := &pb.AuditOptions{KnownTime: timestamppb.Now(), HtmlReport: true}
+	requests := population(300)
+	var first []byte
+	for range 4 {
+		got, err := b.audit(t, options, nil, requests)
+		if err != nil {
+			t.Fatal(err)
+		}
+		var all bytes.Buffer
+		for _, r := range got.results {
+			all.Write(deterministic(t, r))
+		}
+		all.Write(deterministic(t, got.summary))
+		all.Write(got.report)
+		all.Write(got.checkpoints[len(got.checkpoints)-1].data)
+		if first == nil {
+			first = all.Bytes()
+		} else if !bytes.Equal(first, all.Bytes()) {
+			t.Fatal("got other bytes than the time before")
+		}
 	}
 }
 
-type failingList struct{ store.DB }
+func deterministic(t *testing.T, m proto.Message) []byte {
+	t.Helper()
+	data, err := proto.MarshalOptions{Deterministic: true}.Marshal(m)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return data
+}
 
-func (failingList) List(context.Context, store.Query) ([]store.Setup, store.Cursor, error) {
-	return nil, store.Cursor{}, errors.New("disk on fire")
+// An audit is one line of the log, and its records are counted apart from those that
+// are judged one by one.
+func TestAuditIsTold(t *testing.T) {
+	var log syncBuffer
+	b := newAuditBench(t, filepath.Join(t.TempDir(), "audit.db"), withLog(slog.New(slog.NewTextHandler(&log, nil))))
+	if _, err := b.audit(t, &pb.AuditOptions{CheckpointInterval: 10}, nil, population(20)); err != nil {
+		t.Fatal(err)
+	}
+	for result, want := range map[string]float64{auditJudged: 10, auditError: 10} {
+		if got := b.counter(t, "snapgauge_audit_records_total", result); got != want {
+			t.Errorf("%s: got %v records, want %v", result, got, want)
+		}
+	}
+	if got := b.counter(t, "snapgauge_verdicts_total", "ACCEPT"); got != 0 {
+		t.Errorf("got %v verdicts, want none counted", got)
+	}
+	eventually(t, "the line", func() bool { return strings.Contains(log.String(), "msg=call") })
+	if got := log.String(); strings.Count(got, "\n") != 1 || !strings.Contains(got, "records=20") || !strings.Contains(got, "took=") {
+		t.Errorf("got %s, want one line with how many records and how long", got)
+	}
+}
+
+// A finished audit sends each checkpoint once.
+func TestAuditCheckpointsOnce(t *testing.T) {
+	b := newAuditBench(t, filepath.Join(t.TempDir(), "audit.db"))
+	stream, err := b.audits.AuditSetups(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, r := range append([]*pb.AuditSetupsRequest{startOf(&pb.AuditOptions{CheckpointInterval: 5})}, population(10)...) {
+		_ = stream.Send(r)
+	}
+	_ = stream.CloseSend()
+	var at []int64
+	for {
+		resp, err := stream.Recv()
+		if err != nil {
+			break
+		}
+		if c := resp.GetEvent().GetCheckpoint(); c.GetLast() {
+			at = append(at, c.GetRecordCount())
+		}
+	}
+	if fmt.Sprint(at) != "[5 10]" {
+		t.Errorf("got checkpoints at %v, want 5 and 10", at)
+	}
 }

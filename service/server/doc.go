@@ -38,9 +38,19 @@
 // passed over. A stream holds a page of changes at most, whatever its caller does,
 // and ends when the service shuts down.
 //
+// # Auditing
+//
+// An audit takes records in while it is given results to send: so many records, and
+// so many bytes of them, wait at most. What a malformed record says is shortened
+// before it is answered. All that has to be known to go on is in a checkpoint: for
+// stored set-ups also when the reading began, so that what is stored or corrected
+// meanwhile is left aside. Every wait, for a request as for a judge, ends when the
+// service shuts down; only a caller who takes nothing holds a call until it is cut
+// off.
+//
 // # What is never written down
 //
-// The log names calls, codes and times, never what a record says. An answer of
-// INTERNAL carries only a request identifier; the cause stands beside the same
-// identifier in the log.
+// The log names calls, codes, times and numbers of records, never what a record
+// says. An answer of INTERNAL carries only a request identifier; the cause stands
+// beside the same identifier in the log.
 package server

@@ -65,6 +65,7 @@ const (
 	reasonInputInvalid      = "INPUT_INVALID"
 	reasonRequestUnreadable = "REQUEST_UNREADABLE"
 	reasonSupersedesOther   = "SUPERSEDES_OTHER_UNIT"
+	reasonNotToPublish      = "NOT_TO_PUBLISH"
 	reasonSheetInvalid      = "SHEET_INVALID"
 	reasonResumeToken       = "RESUME_TOKEN_INVALID"
 	reasonAuditOrder        = "AUDIT_ORDER"
@@ -128,13 +129,15 @@ func (e *storedError) Error() string {
 
 // sheetFileError says that a sheet that was handed in is unfit for use.
 type sheetFileError struct {
-	problems []spec.Problem // at least one; paths are those in the file
+	// problems are at least one: File is the field of the request that the file
+	// is in, and Path that in the file.
+	problems []spec.Problem
 }
 
 func (e *sheetFileError) Error() string { return (&spec.SheetError{Problems: e.problems}).Error() }
 
 // noBaseError says that a derived sheet has no base among what was published.
-type noBaseError struct{ base string }
+type noBaseError struct{ base, field string }
 
 func (e *noBaseError) Error() string { return "there is no " + e.base + " to build on" }
 
@@ -194,7 +197,7 @@ func statusOf(err error) (st *status.Status, requestID string) {
 	case errors.As(err, &differ):
 		return withInfo(codes.FailedPrecondition, differ.Error(), reasonAuditsDiffer, nil), ""
 	case errors.As(err, &noBase):
-		return withInfo(codes.FailedPrecondition, noBase.Error(), reasonBaseNotFound, map[string]string{"base": noBase.base}), ""
+		return withInfo(codes.FailedPrecondition, noBase.Error(), reasonBaseNotFound, map[string]string{"base": noBase.base, "field": noBase.field}), ""
 	case errors.As(err, &changed):
 		return withInfo(codes.Aborted, changed.Error(), reasonSpecChanged, map[string]string{
 			"spec":     store.SpecName(changed.SpecID),
@@ -260,11 +263,7 @@ func statusOf(err error) (st *status.Status, requestID string) {
 func ofSheetFile(e *sheetFileError) []violation {
 	violations := make([]violation, len(e.problems))
 	for i, p := range e.problems {
-		field := "file"
-		if p.Path != "" {
-			field += "." + p.Path
-		}
-		violations[i] = violation{field, reasonSheetInvalid, p.Message}
+		violations[i] = violation{joinField(p.File, p.Path), reasonSheetInvalid, p.Message}
 	}
 	return violations
 }

@@ -10,6 +10,7 @@ import (
 	"google.golang.org/grpc/status"
 
 	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
+	"github.com/snapgauge/snapgauge/service/audit"
 	"github.com/snapgauge/snapgauge/service/catalogue"
 	"github.com/snapgauge/snapgauge/service/phrase"
 	"github.com/snapgauge/snapgauge/service/store"
@@ -22,6 +23,8 @@ type metrics struct {
 	seconds  *prometheus.HistogramVec // method
 	verdicts *prometheus.CounterVec   // verdict
 	findings *prometheus.CounterVec   // code
+	records  *prometheus.CounterVec   // result
+	audits   prometheus.Gauge
 }
 
 // newMetrics registers the metrics; with a nil registerer they are only kept.
@@ -38,15 +41,26 @@ func newMetrics(registerer prometheus.Registerer, live *catalogue.Catalogue) (*m
 		}, []string{"method"}),
 		verdicts: prometheus.NewCounterVec(prometheus.CounterOpts{
 			Name: "snapgauge_verdicts_total",
-			Help: "Records judged, by verdict. A repeated submit counts once.",
+			Help: "Records judged, by verdict. A repeated submit counts once; those of audits are not counted.",
 		}, []string{"verdict"}),
 		findings: prometheus.NewCounterVec(prometheus.CounterOpts{
 			Name: "snapgauge_findings_total",
-			Help: "Findings in the reports on judged records, by finding code.",
+			Help: "Findings in the reports on judged records, by finding code. Those of audits are not counted.",
 		}, []string{"code"}),
+		records: prometheus.NewCounterVec(prometheus.CounterOpts{
+			Name: "snapgauge_audit_records_total",
+			Help: "Records that audits answered, by result: judged, or error where they could not be. One that is sent again after a checkpoint counts again.",
+		}, []string{"result"}),
+		audits: prometheus.NewGauge(prometheus.GaugeOpts{
+			Name: "snapgauge_audits_in_progress",
+			Help: "Audits under way, of records that are sent and of stored set-ups.",
+		}),
 	}
 	for _, v := range store.FieldVerdict.Values() {
 		m.verdicts.WithLabelValues(v) // so that a rate has its nought
+	}
+	for _, result := range []string{auditJudged, auditError} {
+		m.records.WithLabelValues(result)
 	}
 	if registerer == nil {
 		return m, nil
@@ -54,6 +68,7 @@ func newMetrics(registerer prometheus.Registerer, live *catalogue.Catalogue) (*m
 	errs := []error{
 		registerer.Register(m.requests), registerer.Register(m.seconds),
 		registerer.Register(m.verdicts), registerer.Register(m.findings),
+		registerer.Register(m.records), registerer.Register(m.audits),
 	}
 	for _, c := range ofCatalogue(live) {
 		errs = append(errs, registerer.Register(c))
@@ -85,6 +100,22 @@ func (m *metrics) judged(report *pb.Report) {
 	for _, f := range report.GetFindings() {
 		m.findings.WithLabelValues(phrase.Name(f.GetCode())).Inc()
 	}
+}
+
+// The results of records in an audit.
+const (
+	auditJudged = "judged"
+	auditError  = "error"
+)
+
+// audited counts one record of an audit. Its verdict is not counted with those of
+// the work that is going on: an audit looks back, and may do so often.
+func (m *metrics) audited(e *audit.Entry) {
+	result := auditJudged
+	if e.Report() == nil {
+		result = auditError
+	}
+	m.records.WithLabelValues(result).Inc()
 }
 
 func (m *metrics) unary(ctx context.Context, req any, info *grpc.UnaryServerInfo, handler grpc.UnaryHandler) (any, error) {

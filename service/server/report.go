@@ -11,7 +11,8 @@ import (
 )
 
 // reporter turns the error of a call into its status and writes one line about
-// the call: method, code, time taken, nothing of what was said. Calls that
+// the call: method, code, time taken, of an audit how many records, nothing of what
+// was said. Calls that
 // watch the service itself (health, reflection) are logged at debug level.
 type reporter struct{ log *slog.Logger }
 
@@ -26,16 +27,39 @@ func (r reporter) unary(ctx context.Context, req any, info *grpc.UnaryServerInfo
 
 func (r reporter) stream(srv any, ss grpc.ServerStream, info *grpc.StreamServerInfo, handler grpc.StreamHandler) error {
 	start := time.Now()
-	return r.finish(ss.Context(), info.FullMethod, start, handler(srv, ss))
+	var said remarks
+	ctx := context.WithValue(ss.Context(), remarksKey{}, &said)
+	err := handler(srv, remarkedStream{ss, ctx})
+	return r.finish(ctx, info.FullMethod, start, err, said...)
 }
 
-func (r reporter) finish(ctx context.Context, method string, start time.Time, err error) error {
+// remarks are what a handler has to say in the line about its call.
+type remarks []slog.Attr
+
+type remarksKey struct{}
+
+// remarkedStream has a context to make remarks in.
+type remarkedStream struct {
+	grpc.ServerStream
+	ctx context.Context
+}
+
+// Context implements [grpc.ServerStream].
+func (s remarkedStream) Context() context.Context { return s.ctx }
+
+// remark adds to the line about a stream. Handlers call it before they return.
+func remark(ctx context.Context, said ...slog.Attr) {
+	if r, ok := ctx.Value(remarksKey{}).(*remarks); ok {
+		*r = append(*r, said...)
+	}
+}
+
+func (r reporter) finish(ctx context.Context, method string, start time.Time, err error, attrs ...slog.Attr) error {
 	level := slog.LevelInfo
 	if !strings.HasPrefix(method, ourMethods) {
 		level = slog.LevelDebug
 	}
 	code := codes.OK
-	var attrs []slog.Attr
 	if err != nil {
 		st, requestID := statusOf(err)
 		if requestID != "" {

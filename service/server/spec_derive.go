@@ -15,21 +15,20 @@ import (
 // sheet means is said by [spec.Load], which is asked here over two documents: so
 // a file that is published makes the same sheet as the same file in a directory.
 //
-// It returns a *[sheetFileError] when the sheet is unfit.
+// It returns a *[spec.SheetError] when the sheet is unfit. Its problems have the
+// name of the base's document where the fault is written there.
 func derive(base *pb.SpecSheet, derived *pb.DerivedSheet) (*spec.Revision, error) {
 	baseFile, err := document.Encode(wholeFile(base))
 	if err != nil {
-		return nil, fmt.Errorf("base %s revision %d: %w", derived.GetBaseSpecId(), derived.GetBaseRevision(), err)
+		return nil, &spec.SheetError{Problems: []spec.Problem{{
+			File: sheetsDir + "/" + baseSheetName, Message: fmt.Sprintf("base %s revision %d: %v", derived.GetBaseSpecId(), derived.GetBaseRevision(), err),
+		}}}
 	}
 	derivedFile, err := document.Encode(&pb.SheetFile{Content: &pb.SheetFile_Derived{Derived: derived}})
 	if err != nil {
-		return nil, &sheetFileError{[]spec.Problem{{Message: err.Error()}}}
+		return nil, &spec.SheetError{Problems: []spec.Problem{{Message: err.Error()}}}
 	}
 	revisions, err := spec.Load(&twoSheets{base: baseFile, derived: derivedFile})
-	var bad *spec.SheetError
-	if errors.As(err, &bad) {
-		return nil, &sheetFileError{inDerivedFile(bad, base, derived)}
-	}
 	if err != nil {
 		return nil, err
 	}

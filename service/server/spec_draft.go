@@ -17,7 +17,7 @@ import (
 
 // SaveSpecDraft keeps a sheet whatever is wrong with it, and says what is.
 func (s *specService) SaveSpecDraft(ctx context.Context, req *pb.SaveSpecDraftRequest) (*pb.SaveSpecDraftResponse, error) {
-	sheet, problemsOf, err := s.wholeSheet(ctx, req.GetFile())
+	sheet, problemsOf, err := (&requestFiles{service: s}).whole(ctx, req.GetFile())
 	if err != nil {
 		return nil, err
 	}

@@ -7,6 +7,7 @@ import (
 	"google.golang.org/protobuf/proto"
 
 	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
+	"github.com/snapgauge/snapgauge/service/catalogue"
 	"github.com/snapgauge/snapgauge/service/spec"
 	"github.com/snapgauge/snapgauge/service/store"
 )
@@ -17,14 +18,28 @@ const maxSheetBytes = 3 << 20
 
 // PublishSpec returns once this replica judges by the revision.
 func (s *specService) PublishSpec(ctx context.Context, req *pb.PublishSpecRequest) (*pb.PublishSpecResponse, error) {
-	sheet, problemsOf, err := s.wholeSheet(ctx, req.GetFile())
+	if len(req.GetAssumedFiles()) > 0 && !req.GetValidateOnly() {
+		return nil, badField("assumed_files", reasonNotToPublish, "got %d, wanted none without validate_only", len(req.GetAssumedFiles()))
+	}
+	files := &requestFiles{service: s, assumed: req.GetAssumedFiles()}
+	sheet, problemsOf, err := files.whole(ctx, req.GetFile())
+	if err != nil {
+		return nil, err
+	}
+	before, err := files.before(ctx, sheet)
 	if err != nil {
 		return nil, err
 	}
 	if size := proto.Size(sheet); size > maxSheetBytes {
 		return nil, badField("file", reasonSheetInvalid, "got a sheet of %d bytes, wanted at most %d", size, maxSheetBytes)
 	}
-	head, created, err := s.sheets.live.Publish(ctx, sheet, req.GetEtag(), req.GetValidateOnly())
+	var head *catalogue.Head
+	var created bool
+	if req.GetValidateOnly() {
+		head, created, err = s.sheets.live.Preview(ctx, sheet, before, req.GetEtag())
+	} else {
+		head, created, err = s.sheets.live.Publish(ctx, sheet, req.GetEtag(), false)
+	}
 	var bad *spec.SheetError
 	switch {
 	case errors.As(err, &bad):
@@ -42,46 +57,6 @@ func (s *specService) PublishSpec(ctx context.Context, req *pb.PublishSpecReques
 		}
 	}
 	return resp, nil
-}
-
-// wholeSheet gives the sheet that a file stands for, and what says the problems
-// of the sheet by the fields of the file.
-func (s *specService) wholeSheet(ctx context.Context, file *pb.SheetFile) (*pb.SpecSheet, func(*spec.SheetError) []spec.Problem, error) {
-	switch content := file.GetContent().(type) {
-	case *pb.SheetFile_Sheet:
-		return content.Sheet, inWholeFile, nil
-	case *pb.SheetFile_Derived:
-		derived := content.Derived
-		base, err := s.base(ctx, derived)
-		if err != nil {
-			return nil, nil, err
-		}
-		revision, err := derive(base, derived)
-		if err != nil {
-			return nil, nil, err
-		}
-		return revision.Sheet(), func(e *spec.SheetError) []spec.Problem { return inDerivedFile(e, base, derived) }, nil
-	}
-	return nil, nil, badField("file", reasonSheetInvalid, `got neither, wanted "sheet" or "derived"`)
-}
-
-// base returns the sheet that a derived one builds on. It asks the store: what
-// another replica has published a moment ago can be built on here. That it was
-// withdrawn is no hindrance; mending it is what most often comes next.
-func (s *specService) base(ctx context.Context, derived *pb.DerivedSheet) (*pb.SpecSheet, error) {
-	specID, number := derived.GetBaseSpecId(), int(derived.GetBaseRevision())
-	if !store.ValidSpecID(specID) {
-		return nil, badField("file.derived.base_spec_id", reasonSheetInvalid,
-			"got %q, wanted words of a-z and 0-9 with hyphens between, at most 63 characters", clip(specID))
-	}
-	if number < 1 {
-		return nil, badField("file.derived.base_revision", reasonSheetInvalid, "got %d, wanted 1 or more", number)
-	}
-	published, err := s.store.Spec(ctx, specID, number)
-	if errors.Is(err, store.ErrNotFound) {
-		return nil, &noBaseError{base: store.RevisionName(specID, number)}
-	}
-	return published.Sheet, err
 }
 
 // inWholeFile says the problems of a sheet by the fields of a file that holds it

@@ -494,12 +494,12 @@ func TestDerivedProblemsHaveLines(t *testing.T) {
 			t.Fatal(err)
 		}
 		_, err = derive(base, file.GetDerived())
-		var bad *sheetFileError
+		var bad *spec.SheetError
 		if !errors.As(err, &bad) {
-			t.Fatalf("got %v, want a sheetFileError", err)
+			t.Fatalf("got %v, want a SheetError", err)
 		}
 		var found []string
-		for _, p := range bad.problems {
+		for _, p := range inDerivedFile(bad, base, file.GetDerived()) {
 			if line, _, _ := lines.Line(p.Path); line == 0 {
 				t.Errorf("%s: no line in\n%s", p, text)
 			}

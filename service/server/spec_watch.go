@@ -32,7 +32,7 @@ func (s *specService) WatchSpecs(req *pb.WatchSpecsRequest, stream grpc.ServerSt
 		case <-ctx.Done():
 		}
 	}()
-	err := s.watch(ctx, req, stream.Send)
+	err := s.watch(ctx, req, stream)
 	if errors.Is(context.Cause(ctx), store.ErrClosed) {
 		return errStopping
 	}
@@ -40,9 +40,13 @@ func (s *specService) WatchSpecs(req *pb.WatchSpecsRequest, stream grpc.ServerSt
 }
 
 // watch sends changes until ctx ends or sending fails.
-func (s *specService) watch(ctx context.Context, req *pb.WatchSpecsRequest, send func(*pb.WatchSpecsResponse) error) error {
+func (s *specService) watch(ctx context.Context, req *pb.WatchSpecsRequest, stream grpc.ServerStreamingServer[pb.WatchSpecsResponse]) error {
 	after, err := s.resume(ctx, req.GetResumeToken())
 	if err != nil {
+		return err
+	}
+	// Changes are rare: who waits for the next is to know that the token was taken.
+	if err := stream.SendHeader(nil); err != nil {
 		return err
 	}
 	for change, err := range s.sheets.live.Watch(ctx, after) {
@@ -56,7 +60,7 @@ func (s *specService) watch(ctx context.Context, req *pb.WatchSpecsRequest, send
 		if resp == nil {
 			continue
 		}
-		if err := send(resp); err != nil {
+		if err := stream.Send(resp); err != nil {
 			return err
 		}
 	}

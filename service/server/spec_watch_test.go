@@ -255,3 +255,15 @@ func TestWatchSpecsUntilTheDeadline(t *testing.T) {
 	}
 	wantStatus(t, err, codes.DeadlineExceeded, "", "")
 }
+
+// Who waits for the next change knows that the token was taken.
+func TestWatchSpecsAnswersAtOnce(t *testing.T) {
+	b := newBench(t, withSheets(nil))
+	stream, err := b.specs.WatchSpecs(t.Context(), &pb.WatchSpecsRequest{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if header, err := stream.Header(); err != nil || header == nil {
+		t.Errorf("got header %v and %v", header, err)
+	}
+}

@@ -25,6 +25,18 @@ type lostStore struct {
 	state *atomic.Int32 // one of those below
 }
 
+func newLostStore(db store.DB) lostStore { return lostStore{db, &atomic.Int32{}} }
+
+// soonStale has bounds that are short, so that the tests are; with slowToLoad, a
+// sheet that does not come is waited for.
+var (
+	soonStale = catalogue.Config{
+		MaxStale: 300 * time.Millisecond, Poll: 20 * time.Millisecond,
+		ConfirmTimeout: 100 * time.Millisecond, CallTimeout: 200 * time.Millisecond,
+	}
+	slowToLoad = catalogue.Config{LoadTimeout: time.Minute}
+)
+
 const (
 	storeThere int32 = iota
 	storeFails
@@ -81,12 +93,8 @@ func TestStaleCatalogue(t *testing.T) {
 	for name, how := range map[string]int32{"store fails": storeFails, "store hangs": storeHangs} {
 		t.Run(name, func(t *testing.T) {
 			t.Parallel()
-			db := lostStore{openFile(t, filepath.Join(t.TempDir(), "test.db")), &atomic.Int32{}}
-			// The bounds are short, so that the test is.
-			b := newBench(t, withDB(db), withCatalogue(catalogue.Config{
-				MaxStale: 300 * time.Millisecond, Poll: 20 * time.Millisecond,
-				ConfirmTimeout: 100 * time.Millisecond, CallTimeout: 200 * time.Millisecond,
-			}))
+			db := newLostStore(openFile(t, filepath.Join(t.TempDir(), "test.db")))
+			b := newBench(t, withDB(db), withCatalogue(soonStale))
 			submit := &pb.SubmitSetupRequest{Record: goodRecord(), RequestId: uuid.NewString()}
 			first, err := b.setups.SubmitSetup(t.Context(), submit)
 			if err != nil {
@@ -206,7 +214,7 @@ func TestCutOffReplica(t *testing.T) {
 			a := newBench(t, withDB(openFile(t, path)), withSheets(nil))
 			first := a.publish(t, tarnSheet(t, 1, unchanged))
 			second := a.publish(t, tarnSheet(t, 2, func(s *pb.SpecSheet) { s.ChangeNote = "Second issue." }))
-			cut := lostStore{openFile(t, path), &atomic.Int32{}}
+			cut := newLostStore(openFile(t, path))
 			b := newBench(t, withDB(cut), withSheets(nil))
 			if got := b.judgedBy(t); got != second.GetName() {
 				t.Fatalf("got %s, want %s", got, second.GetName())
@@ -242,7 +250,7 @@ func TestCutOffReplica(t *testing.T) {
 func TestSheetNotLoaded(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "shared.db")
 	published := newBench(t, withDB(openFile(t, path)), withSheets(nil)).publish(t, tarnSheet(t, 1, unchanged))
-	cut := lostStore{openFile(t, path), &atomic.Int32{}}
+	cut := newLostStore(openFile(t, path))
 	b := newBench(t, withDB(cut), withSheets(nil), withCatalogue(catalogue.Config{LoadTimeout: 50 * time.Millisecond}))
 	cut.state.Store(sheetsHang)
 	_, err := b.judgeOnce(t.Context(), false)

@@ -62,7 +62,7 @@ func (v validator) unary(ctx context.Context, req any, info *grpc.UnaryServerInf
 // stream is [validator.unary] for every request of a stream.
 func (v validator) stream(srv any, ss grpc.ServerStream, info *grpc.StreamServerInfo, handler grpc.StreamHandler) error {
 	if strings.HasPrefix(info.FullMethod, ourMethods) {
-		ss = validStream{ss, v}
+		ss = &validStream{ServerStream: ss, validator: v}
 	}
 	return handler(srv, ss)
 }
@@ -72,20 +72,25 @@ func (v validator) stream(srv any, ss grpc.ServerStream, info *grpc.StreamServer
 type validStream struct {
 	grpc.ServerStream
 	validator validator
+	begun     bool // a request was received
 }
 
 // RecvMsg implements [grpc.ServerStream].
-func (s validStream) RecvMsg(request any) error {
+func (s *validStream) RecvMsg(request any) error {
 	e := envelope{request: request}
 	if err := s.ServerStream.RecvMsg(&e); err != nil {
 		return err // io.EOF, or gRPC has answered already
 	}
-	if r, ok := request.(*pb.AuditSetupsRequest); ok && (e.err != nil || r.GetRecord() != nil) {
+	begun := s.begun
+	s.begun = true
+	if r, ok := request.(*pb.AuditSetupsRequest); ok && begun {
 		// A bad record does not end an audit: its judges check it, in its place.
 		if e.err != nil {
 			r.Message = &pb.AuditSetupsRequest_Unreadable{Unreadable: &pb.UnreadableRecord{Message: e.err.Error()}}
 		}
-		return nil
+		if r.GetRecord() != nil || r.GetUnreadable() != nil {
+			return nil
+		}
 	}
 	if e.err != nil {
 		return &unreadableError{e.err.Error()}

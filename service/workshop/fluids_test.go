@@ -27,8 +27,8 @@ func TestPremixPublished(t *testing.T) {
 func TestPremixProperties(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		fuel := rapid.Float64Range(1, 2e4).Draw(t, "fuel")
-		a := rapid.Float64Range(1, 1000).Draw(t, "a")
-		b := rapid.Float64Range(1, 1000).Draw(t, "b")
+		a := rapid.Float64Range(LeastPremixRatio, MostPremixRatio).Draw(t, "a")
+		b := rapid.Float64Range(LeastPremixRatio, MostPremixRatio).Draw(t, "b")
 		oilA, err := PremixDose(fuel, a)
 		noErr(t, err)
 		oilB, err := PremixDose(fuel, b)
@@ -240,6 +240,8 @@ func TestFluidsRefuse(t *testing.T) {
 		"fuel below 0":         func() error { _, err := PremixDose(-1, 50); return err },
 		"ratio 0":              func() error { _, err := PremixDose(1, 0); return err },
 		"ratio given as share": func() error { _, err := PremixDoseForTotal(1, 0.02); return err },
+		"ratio given as 2 %":   func() error { _, err := PremixDose(1, 2); return err },
+		"ratio below 5":        func() error { _, err := EffectiveRatio(50, 4.99); return err },
 		"no oil":               func() error { _, err := PremixRatio(1, 0); return err },
 		"hardly any oil":       func() error { _, err := PremixRatio(1e300, 1e-300); return err },
 		"no ratio":             func() error { _, err := EffectiveRatio(); return err },

@@ -123,14 +123,16 @@ type AuditOptions struct {
 	// Judge every record by what was in force at this instant. Absent means each
 	// record's own finish time.
 	AsOfTime *timestamppb.Timestamp `protobuf:"bytes,2,opt,name=as_of_time,json=asOfTime,proto3" json:"as_of_time,omitempty"`
-	// Judge by what was known at this instant. Absent means the time at which the
-	// audit began, so that an audit that is resumed judges as it did before.
+	// Judge by what was known at this instant, which must have come. Absent means the
+	// time at which the audit began; one that goes on from a checkpoint judges by what
+	// was known when it first began.
 	KnownTime *timestamppb.Timestamp `protobuf:"bytes,3,opt,name=known_time,json=knownTime,proto3" json:"known_time,omitempty"`
 	// Units of the sentences.
 	UnitSystem UnitSystem `protobuf:"varint,4,opt,name=unit_system,json=unitSystem,proto3,enum=snapgauge.v1.UnitSystem" json:"unit_system,omitempty"`
 	// Send the report as HTML after the summary.
 	HtmlReport bool `protobuf:"varint,5,opt,name=html_report,json=htmlReport,proto3" json:"html_report,omitempty"`
-	// A checkpoint is sent after so many records; nought means 10,000.
+	// A checkpoint is sent after so many records, and a last one before the summary;
+	// nought means 10,000.
 	CheckpointInterval int32 `protobuf:"varint,6,opt,name=checkpoint_interval,json=checkpointInterval,proto3" json:"checkpoint_interval,omitempty"`
 	// A title for the report: what was audited.
 	Title         string `protobuf:"bytes,7,opt,name=title,proto3" json:"title,omitempty"`
@@ -221,7 +223,7 @@ func (x *AuditOptions) GetTitle() string {
 // its place: it is counted and answered as an error.
 type UnreadableRecord struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
-	// Why, in a sentence.
+	// Why, in a sentence. The result may have it shortened.
 	Message       string `protobuf:"bytes,1,opt,name=message,proto3" json:"message,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
@@ -634,7 +636,7 @@ func (x *AuditReportPart) GetLast() bool {
 }
 
 // AuditResult is what came of one record. Either it was judged, or it has an
-// error.
+// error. What it repeats of a malformed record is shortened where it is long.
 type AuditResult struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
 	// Place of the record in the input, from 0.

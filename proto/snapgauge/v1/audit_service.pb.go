@@ -441,8 +441,8 @@ func (x *JoinAuditsRequest) GetHtmlReport() bool {
 	return false
 }
 
-// JoinAuditsResponse is one message of the joined audit: its summary, its report
-// if asked for, and its checkpoint.
+// JoinAuditsResponse is one message of the joined audit: its checkpoint, its
+// summary, and its report if asked for. The title is that of the first part.
 type JoinAuditsResponse struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
 	// What is told.

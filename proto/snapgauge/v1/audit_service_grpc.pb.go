@@ -35,9 +35,13 @@ const (
 // the later ones are counted together, and the summary says so.
 //
 // A call that has to stop, because the service shuts down or the sheets in force
-// cannot be read, ends with UNAVAILABLE after a last checkpoint. Going on from the
-// newest checkpoint, with the same records in the same order, gives the results
-// and the summary that the audit would have given without the interruption.
+// cannot be read, ends with UNAVAILABLE. If the audit had begun, a last checkpoint
+// comes before, unless the caller has the newest already, or does not take it in
+// time. Going on from the newest checkpoint, with the same records in the same
+// order, gives the results and the summary that the audit would have given without
+// the interruption. An audit begins when its start, and the checkpoint to go on
+// from, are known to be whole: with the first record, or when the caller
+// half-closes.
 type AuditServiceClient interface {
 	// Judges the records that the caller sends, in their order, each by the revision
 	// in force on its day.
@@ -48,9 +52,12 @@ type AuditServiceClient interface {
 	// with OK. A caller must receive while it sends: the service takes no more
 	// records while nobody takes its results.
 	//
-	// A bad record, whatever is wrong with it, is one result with an error. The
-	// stream ends with INVALID_ARGUMENT when requests do not follow this order, when
-	// the options are malformed, or when the checkpoint is damaged; with
+	// A bad record, whatever is wrong with it, is one result with an error; so are
+	// bytes that are no request. But a request of more than 4 MiB ends the stream with
+	// RESOURCE_EXHAUSTED: send `unreadable` in its place. The stream ends with
+	// INVALID_ARGUMENT when requests do not follow this order, when the options are
+	// malformed or would judge otherwise than before the checkpoint, or when the
+	// checkpoint is damaged or of an audit of stored set-ups; with
 	// FAILED_PRECONDITION and reason CHECKPOINT_VERSION when it is from another
 	// version of the service; with NOT_FOUND when there is no such revision to judge
 	// by.
@@ -58,12 +65,17 @@ type AuditServiceClient interface {
 	// Judges stored set-ups, newest first, by the revision in force on the day of
 	// each or by another one. The first request is `start`; the parts of a checkpoint
 	// to go on from follow, and then the caller half-closes. What is stored after the
-	// audit began is not in it. Errors as in AuditSetups and ListSetups.
+	// audit began is not in it: a set-up that is corrected later is audited as it was,
+	// and the correction is not. A checkpoint goes on with the same `filter` and
+	// `include_superseded` only. Errors as in AuditSetups and ListSetups.
 	AuditStoredSetups(ctx context.Context, opts ...grpc.CallOption) (grpc.BidiStreamingClient[AuditStoredSetupsRequest, AuditStoredSetupsResponse], error)
 	// Joins audits of parts, each given by its last checkpoint, to one: the summary
 	// is that of all their records. What a record shows in the light of one in
 	// another part is counted as far as it can be known. FAILED_PRECONDITION with
-	// reason AUDITS_DIFFER when they were not judged alike.
+	// reason AUDITS_DIFFER when they were not judged alike, or one is given twice;
+	// INVALID_ARGUMENT when there is none. Other errors of checkpoints as in
+	// AuditSetups. One can go on from the checkpoint of the joined audit with
+	// AuditSetups.
 	JoinAudits(ctx context.Context, opts ...grpc.CallOption) (grpc.BidiStreamingClient[JoinAuditsRequest, JoinAuditsResponse], error)
 }
 
@@ -125,9 +137,13 @@ type AuditService_JoinAuditsClient = grpc.BidiStreamingClient[JoinAuditsRequest,
 // the later ones are counted together, and the summary says so.
 //
 // A call that has to stop, because the service shuts down or the sheets in force
-// cannot be read, ends with UNAVAILABLE after a last checkpoint. Going on from the
-// newest checkpoint, with the same records in the same order, gives the results
-// and the summary that the audit would have given without the interruption.
+// cannot be read, ends with UNAVAILABLE. If the audit had begun, a last checkpoint
+// comes before, unless the caller has the newest already, or does not take it in
+// time. Going on from the newest checkpoint, with the same records in the same
+// order, gives the results and the summary that the audit would have given without
+// the interruption. An audit begins when its start, and the checkpoint to go on
+// from, are known to be whole: with the first record, or when the caller
+// half-closes.
 type AuditServiceServer interface {
 	// Judges the records that the caller sends, in their order, each by the revision
 	// in force on its day.
@@ -138,9 +154,12 @@ type AuditServiceServer interface {
 	// with OK. A caller must receive while it sends: the service takes no more
 	// records while nobody takes its results.
 	//
-	// A bad record, whatever is wrong with it, is one result with an error. The
-	// stream ends with INVALID_ARGUMENT when requests do not follow this order, when
-	// the options are malformed, or when the checkpoint is damaged; with
+	// A bad record, whatever is wrong with it, is one result with an error; so are
+	// bytes that are no request. But a request of more than 4 MiB ends the stream with
+	// RESOURCE_EXHAUSTED: send `unreadable` in its place. The stream ends with
+	// INVALID_ARGUMENT when requests do not follow this order, when the options are
+	// malformed or would judge otherwise than before the checkpoint, or when the
+	// checkpoint is damaged or of an audit of stored set-ups; with
 	// FAILED_PRECONDITION and reason CHECKPOINT_VERSION when it is from another
 	// version of the service; with NOT_FOUND when there is no such revision to judge
 	// by.
@@ -148,12 +167,17 @@ type AuditServiceServer interface {
 	// Judges stored set-ups, newest first, by the revision in force on the day of
 	// each or by another one. The first request is `start`; the parts of a checkpoint
 	// to go on from follow, and then the caller half-closes. What is stored after the
-	// audit began is not in it. Errors as in AuditSetups and ListSetups.
+	// audit began is not in it: a set-up that is corrected later is audited as it was,
+	// and the correction is not. A checkpoint goes on with the same `filter` and
+	// `include_superseded` only. Errors as in AuditSetups and ListSetups.
 	AuditStoredSetups(grpc.BidiStreamingServer[AuditStoredSetupsRequest, AuditStoredSetupsResponse]) error
 	// Joins audits of parts, each given by its last checkpoint, to one: the summary
 	// is that of all their records. What a record shows in the light of one in
 	// another part is counted as far as it can be known. FAILED_PRECONDITION with
-	// reason AUDITS_DIFFER when they were not judged alike.
+	// reason AUDITS_DIFFER when they were not judged alike, or one is given twice;
+	// INVALID_ARGUMENT when there is none. Other errors of checkpoints as in
+	// AuditSetups. One can go on from the checkpoint of the joined audit with
+	// AuditSetups.
 	JoinAudits(grpc.BidiStreamingServer[JoinAuditsRequest, JoinAuditsResponse]) error
 	mustEmbedUnimplementedAuditServiceServer()
 }

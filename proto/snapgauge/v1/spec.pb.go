@@ -840,7 +840,7 @@ func (x *PlanningData) GetCarburettor() *CarburettorData {
 // PremixData says how oil is mixed into the fuel.
 type PremixData struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
-	// Parts of fuel to one of oil that the engine runs on, 50 for 1:50.
+	// Parts of fuel to one of oil that the engine runs on, 50 for 50:1.
 	Ratio float64 `protobuf:"fixed64,1,opt,name=ratio,proto3" json:"ratio,omitempty"`
 	// True where the mixture is for the first tank only, beside injected oil.
 	FirstTankOnly bool `protobuf:"varint,2,opt,name=first_tank_only,json=firstTankOnly,proto3" json:"first_tank_only,omitempty"`

@@ -1152,7 +1152,15 @@ type PublishSpecRequest struct {
 	// Etag of the newest revision as the caller saw it; empty for the first.
 	Etag string `protobuf:"bytes,2,opt,name=etag,proto3" json:"etag,omitempty"`
 	// True to check the sheet and publish nothing.
-	ValidateOnly  bool `protobuf:"varint,3,opt,name=validate_only,json=validateOnly,proto3" json:"validate_only,omitempty"`
+	ValidateOnly bool `protobuf:"varint,3,opt,name=validate_only,json=validateOnly,proto3" json:"validate_only,omitempty"`
+	// Sheets that count as published before this one, in any order, so that sheets
+	// that are not published yet can be checked together: those that it builds on,
+	// and revisions that it follows on. With validate_only alone. A base that is
+	// here counts before one that is published. What is wrong with one of them is
+	// told by its own path, `assumed_files[0].sheet.revision`, and goes before what
+	// is wrong with what follows from it. VINs are looked at beside what is
+	// published, and not beside these.
+	AssumedFiles  []*SheetFile `protobuf:"bytes,4,rep,name=assumed_files,json=assumedFiles,proto3" json:"assumed_files,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -1206,6 +1214,13 @@ func (x *PublishSpecRequest) GetValidateOnly() bool {
 		return x.ValidateOnly
 	}
 	return false
+}
+
+func (x *PublishSpecRequest) GetAssumedFiles() []*SheetFile {
+	if x != nil {
+		return x.AssumedFiles
+	}
+	return nil
 }
 
 // PublishSpecResponse is what was published, or would be.
@@ -2247,11 +2262,13 @@ const file_snapgauge_v1_spec_service_proto_rawDesc = "" +
 	"\x0echaracteristic\x18\x06 \x01(\v2\x1c.snapgauge.v1.CharacteristicR\x0echaracteristic\x12\x16\n" +
 	"\x06source\x18\a \x01(\tR\x06source\x124\n" +
 	"\x06effect\x18\b \x01(\x0e2\x1c.snapgauge.v1.BulletinEffectR\x06effect\x12!\n" +
-	"\fvin_patterns\x18\t \x03(\tR\vvinPatterns\"\x8c\x01\n" +
+	"\fvin_patterns\x18\t \x03(\tR\vvinPatterns\"\xd9\x01\n" +
 	"\x12PublishSpecRequest\x123\n" +
 	"\x04file\x18\x01 \x01(\v2\x17.snapgauge.v1.SheetFileB\x06\xbaH\x03\xd8\x01\x03R\x04file\x12\x1c\n" +
 	"\x04etag\x18\x02 \x01(\tB\b\xbaH\x05r\x03\x18\x80\x01R\x04etag\x12#\n" +
-	"\rvalidate_only\x18\x03 \x01(\bR\fvalidateOnly\"p\n" +
+	"\rvalidate_only\x18\x03 \x01(\bR\fvalidateOnly\x12K\n" +
+	"\rassumed_files\x18\x04 \x03(\v2\x17.snapgauge.v1.SheetFileB\r\xbaH\n" +
+	"\x92\x01\a\x10\x10\"\x03\xd8\x01\x03R\fassumedFiles\"p\n" +
 	"\x13PublishSpecResponse\x12?\n" +
 	"\rspec_revision\x18\x01 \x01(\v2\x1a.snapgauge.v1.SpecRevisionR\fspecRevision\x12\x18\n" +
 	"\acreated\x18\x02 \x01(\bR\acreated\"\x93\x01\n" +
@@ -2407,49 +2424,50 @@ var file_snapgauge_v1_spec_service_proto_depIdxs = []int32{
 	34, // 17: snapgauge.v1.BulletinNote.characteristic:type_name -> snapgauge.v1.Characteristic
 	0,  // 18: snapgauge.v1.BulletinNote.effect:type_name -> snapgauge.v1.BulletinEffect
 	35, // 19: snapgauge.v1.PublishSpecRequest.file:type_name -> snapgauge.v1.SheetFile
-	3,  // 20: snapgauge.v1.PublishSpecResponse.spec_revision:type_name -> snapgauge.v1.SpecRevision
-	3,  // 21: snapgauge.v1.WithdrawSpecRevisionResponse.spec_revision:type_name -> snapgauge.v1.SpecRevision
-	36, // 22: snapgauge.v1.DiffSpecsRequest.unit_system:type_name -> snapgauge.v1.UnitSystem
-	37, // 23: snapgauge.v1.DiffSpecsResponse.diff:type_name -> snapgauge.v1.SpecDiff
-	38, // 24: snapgauge.v1.CheckOptionsResponse.troubles:type_name -> snapgauge.v1.OptionTrouble
-	1,  // 25: snapgauge.v1.WatchSpecsResponse.kind:type_name -> snapgauge.v1.SpecChangeKind
-	3,  // 26: snapgauge.v1.WatchSpecsResponse.spec_revision:type_name -> snapgauge.v1.SpecRevision
-	33, // 27: snapgauge.v1.WatchSpecsResponse.sheet:type_name -> snapgauge.v1.SpecSheet
-	33, // 28: snapgauge.v1.SpecDraft.sheet:type_name -> snapgauge.v1.SpecSheet
-	32, // 29: snapgauge.v1.SpecDraft.update_time:type_name -> google.protobuf.Timestamp
-	35, // 30: snapgauge.v1.SaveSpecDraftRequest.file:type_name -> snapgauge.v1.SheetFile
-	24, // 31: snapgauge.v1.SaveSpecDraftResponse.draft:type_name -> snapgauge.v1.SpecDraft
-	25, // 32: snapgauge.v1.SaveSpecDraftResponse.problems:type_name -> snapgauge.v1.SheetProblem
-	24, // 33: snapgauge.v1.GetSpecDraftResponse.draft:type_name -> snapgauge.v1.SpecDraft
-	4,  // 34: snapgauge.v1.SpecService.GetSpec:input_type -> snapgauge.v1.GetSpecRequest
-	6,  // 35: snapgauge.v1.SpecService.ListSpecs:input_type -> snapgauge.v1.ListSpecsRequest
-	8,  // 36: snapgauge.v1.SpecService.ListSpecRevisions:input_type -> snapgauge.v1.ListSpecRevisionsRequest
-	10, // 37: snapgauge.v1.SpecService.LookUpCharacteristics:input_type -> snapgauge.v1.LookUpCharacteristicsRequest
-	14, // 38: snapgauge.v1.SpecService.PublishSpec:input_type -> snapgauge.v1.PublishSpecRequest
-	26, // 39: snapgauge.v1.SpecService.SaveSpecDraft:input_type -> snapgauge.v1.SaveSpecDraftRequest
-	28, // 40: snapgauge.v1.SpecService.GetSpecDraft:input_type -> snapgauge.v1.GetSpecDraftRequest
-	30, // 41: snapgauge.v1.SpecService.DeleteSpecDraft:input_type -> snapgauge.v1.DeleteSpecDraftRequest
-	16, // 42: snapgauge.v1.SpecService.WithdrawSpecRevision:input_type -> snapgauge.v1.WithdrawSpecRevisionRequest
-	18, // 43: snapgauge.v1.SpecService.DiffSpecs:input_type -> snapgauge.v1.DiffSpecsRequest
-	20, // 44: snapgauge.v1.SpecService.CheckOptions:input_type -> snapgauge.v1.CheckOptionsRequest
-	22, // 45: snapgauge.v1.SpecService.WatchSpecs:input_type -> snapgauge.v1.WatchSpecsRequest
-	5,  // 46: snapgauge.v1.SpecService.GetSpec:output_type -> snapgauge.v1.GetSpecResponse
-	7,  // 47: snapgauge.v1.SpecService.ListSpecs:output_type -> snapgauge.v1.ListSpecsResponse
-	9,  // 48: snapgauge.v1.SpecService.ListSpecRevisions:output_type -> snapgauge.v1.ListSpecRevisionsResponse
-	11, // 49: snapgauge.v1.SpecService.LookUpCharacteristics:output_type -> snapgauge.v1.LookUpCharacteristicsResponse
-	15, // 50: snapgauge.v1.SpecService.PublishSpec:output_type -> snapgauge.v1.PublishSpecResponse
-	27, // 51: snapgauge.v1.SpecService.SaveSpecDraft:output_type -> snapgauge.v1.SaveSpecDraftResponse
-	29, // 52: snapgauge.v1.SpecService.GetSpecDraft:output_type -> snapgauge.v1.GetSpecDraftResponse
-	31, // 53: snapgauge.v1.SpecService.DeleteSpecDraft:output_type -> snapgauge.v1.DeleteSpecDraftResponse
-	17, // 54: snapgauge.v1.SpecService.WithdrawSpecRevision:output_type -> snapgauge.v1.WithdrawSpecRevisionResponse
-	19, // 55: snapgauge.v1.SpecService.DiffSpecs:output_type -> snapgauge.v1.DiffSpecsResponse
-	21, // 56: snapgauge.v1.SpecService.CheckOptions:output_type -> snapgauge.v1.CheckOptionsResponse
-	23, // 57: snapgauge.v1.SpecService.WatchSpecs:output_type -> snapgauge.v1.WatchSpecsResponse
-	46, // [46:58] is the sub-list for method output_type
-	34, // [34:46] is the sub-list for method input_type
-	34, // [34:34] is the sub-list for extension type_name
-	34, // [34:34] is the sub-list for extension extendee
-	0,  // [0:34] is the sub-list for field type_name
+	35, // 20: snapgauge.v1.PublishSpecRequest.assumed_files:type_name -> snapgauge.v1.SheetFile
+	3,  // 21: snapgauge.v1.PublishSpecResponse.spec_revision:type_name -> snapgauge.v1.SpecRevision
+	3,  // 22: snapgauge.v1.WithdrawSpecRevisionResponse.spec_revision:type_name -> snapgauge.v1.SpecRevision
+	36, // 23: snapgauge.v1.DiffSpecsRequest.unit_system:type_name -> snapgauge.v1.UnitSystem
+	37, // 24: snapgauge.v1.DiffSpecsResponse.diff:type_name -> snapgauge.v1.SpecDiff
+	38, // 25: snapgauge.v1.CheckOptionsResponse.troubles:type_name -> snapgauge.v1.OptionTrouble
+	1,  // 26: snapgauge.v1.WatchSpecsResponse.kind:type_name -> snapgauge.v1.SpecChangeKind
+	3,  // 27: snapgauge.v1.WatchSpecsResponse.spec_revision:type_name -> snapgauge.v1.SpecRevision
+	33, // 28: snapgauge.v1.WatchSpecsResponse.sheet:type_name -> snapgauge.v1.SpecSheet
+	33, // 29: snapgauge.v1.SpecDraft.sheet:type_name -> snapgauge.v1.SpecSheet
+	32, // 30: snapgauge.v1.SpecDraft.update_time:type_name -> google.protobuf.Timestamp
+	35, // 31: snapgauge.v1.SaveSpecDraftRequest.file:type_name -> snapgauge.v1.SheetFile
+	24, // 32: snapgauge.v1.SaveSpecDraftResponse.draft:type_name -> snapgauge.v1.SpecDraft
+	25, // 33: snapgauge.v1.SaveSpecDraftResponse.problems:type_name -> snapgauge.v1.SheetProblem
+	24, // 34: snapgauge.v1.GetSpecDraftResponse.draft:type_name -> snapgauge.v1.SpecDraft
+	4,  // 35: snapgauge.v1.SpecService.GetSpec:input_type -> snapgauge.v1.GetSpecRequest
+	6,  // 36: snapgauge.v1.SpecService.ListSpecs:input_type -> snapgauge.v1.ListSpecsRequest
+	8,  // 37: snapgauge.v1.SpecService.ListSpecRevisions:input_type -> snapgauge.v1.ListSpecRevisionsRequest
+	10, // 38: snapgauge.v1.SpecService.LookUpCharacteristics:input_type -> snapgauge.v1.LookUpCharacteristicsRequest
+	14, // 39: snapgauge.v1.SpecService.PublishSpec:input_type -> snapgauge.v1.PublishSpecRequest
+	26, // 40: snapgauge.v1.SpecService.SaveSpecDraft:input_type -> snapgauge.v1.SaveSpecDraftRequest
+	28, // 41: snapgauge.v1.SpecService.GetSpecDraft:input_type -> snapgauge.v1.GetSpecDraftRequest
+	30, // 42: snapgauge.v1.SpecService.DeleteSpecDraft:input_type -> snapgauge.v1.DeleteSpecDraftRequest
+	16, // 43: snapgauge.v1.SpecService.WithdrawSpecRevision:input_type -> snapgauge.v1.WithdrawSpecRevisionRequest
+	18, // 44: snapgauge.v1.SpecService.DiffSpecs:input_type -> snapgauge.v1.DiffSpecsRequest
+	20, // 45: snapgauge.v1.SpecService.CheckOptions:input_type -> snapgauge.v1.CheckOptionsRequest
+	22, // 46: snapgauge.v1.SpecService.WatchSpecs:input_type -> snapgauge.v1.WatchSpecsRequest
+	5,  // 47: snapgauge.v1.SpecService.GetSpec:output_type -> snapgauge.v1.GetSpecResponse
+	7,  // 48: snapgauge.v1.SpecService.ListSpecs:output_type -> snapgauge.v1.ListSpecsResponse
+	9,  // 49: snapgauge.v1.SpecService.ListSpecRevisions:output_type -> snapgauge.v1.ListSpecRevisionsResponse
+	11, // 50: snapgauge.v1.SpecService.LookUpCharacteristics:output_type -> snapgauge.v1.LookUpCharacteristicsResponse
+	15, // 51: snapgauge.v1.SpecService.PublishSpec:output_type -> snapgauge.v1.PublishSpecResponse
+	27, // 52: snapgauge.v1.SpecService.SaveSpecDraft:output_type -> snapgauge.v1.SaveSpecDraftResponse
+	29, // 53: snapgauge.v1.SpecService.GetSpecDraft:output_type -> snapgauge.v1.GetSpecDraftResponse
+	31, // 54: snapgauge.v1.SpecService.DeleteSpecDraft:output_type -> snapgauge.v1.DeleteSpecDraftResponse
+	17, // 55: snapgauge.v1.SpecService.WithdrawSpecRevision:output_type -> snapgauge.v1.WithdrawSpecRevisionResponse
+	19, // 56: snapgauge.v1.SpecService.DiffSpecs:output_type -> snapgauge.v1.DiffSpecsResponse
+	21, // 57: snapgauge.v1.SpecService.CheckOptions:output_type -> snapgauge.v1.CheckOptionsResponse
+	23, // 58: snapgauge.v1.SpecService.WatchSpecs:output_type -> snapgauge.v1.WatchSpecsResponse
+	47, // [47:59] is the sub-list for method output_type
+	35, // [35:47] is the sub-list for method input_type
+	35, // [35:35] is the sub-list for extension type_name
+	35, // [35:35] is the sub-list for extension extendee
+	0,  // [0:35] is the sub-list for field type_name
 }
 
 func init() { file_snapgauge_v1_spec_service_proto_init() }

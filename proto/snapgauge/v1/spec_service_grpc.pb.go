@@ -65,7 +65,8 @@ type SpecServiceClient interface {
 	// first answer comes again. ABORTED with reason SPEC_CHANGED when the etag is
 	// not that of the newest revision; FAILED_PRECONDITION with reason
 	// REVISION_NUMBER or EFFECTIVE_TIME when the sheet does not follow on it, and
-	// BASE_NOT_FOUND when a derived sheet has no base here.
+	// BASE_NOT_FOUND when a derived sheet has no base here; its metadata then has the
+	// `field` that names the base.
 	PublishSpec(ctx context.Context, in *PublishSpecRequest, opts ...grpc.CallOption) (*PublishSpecResponse, error)
 	// Keeps a sheet that is being worked on, in place of the draft before: each spec
 	// has one at most, and nothing is judged by it. It may be wrong; the answer says
@@ -88,7 +89,8 @@ type SpecServiceClient interface {
 	CheckOptions(ctx context.Context, in *CheckOptionsRequest, opts ...grpc.CallOption) (*CheckOptionsResponse, error)
 	// Streams every change from a resume token on, in order and without gaps, for
 	// systems that keep a copy; then each new one as it happens. INVALID_ARGUMENT
-	// with reason RESUME_TOKEN_INVALID for a token of another history. The stream
+	// with reason RESUME_TOKEN_INVALID for a token of another history; otherwise the
+	// response header comes at once, however rare changes are. The stream
 	// ends UNAVAILABLE when the server stops; resume with the last token.
 	WatchSpecs(ctx context.Context, in *WatchSpecsRequest, opts ...grpc.CallOption) (grpc.ServerStreamingClient[WatchSpecsResponse], error)
 }
@@ -262,7 +264,8 @@ type SpecServiceServer interface {
 	// first answer comes again. ABORTED with reason SPEC_CHANGED when the etag is
 	// not that of the newest revision; FAILED_PRECONDITION with reason
 	// REVISION_NUMBER or EFFECTIVE_TIME when the sheet does not follow on it, and
-	// BASE_NOT_FOUND when a derived sheet has no base here.
+	// BASE_NOT_FOUND when a derived sheet has no base here; its metadata then has the
+	// `field` that names the base.
 	PublishSpec(context.Context, *PublishSpecRequest) (*PublishSpecResponse, error)
 	// Keeps a sheet that is being worked on, in place of the draft before: each spec
 	// has one at most, and nothing is judged by it. It may be wrong; the answer says
@@ -285,7 +288,8 @@ type SpecServiceServer interface {
 	CheckOptions(context.Context, *CheckOptionsRequest) (*CheckOptionsResponse, error)
 	// Streams every change from a resume token on, in order and without gaps, for
 	// systems that keep a copy; then each new one as it happens. INVALID_ARGUMENT
-	// with reason RESUME_TOKEN_INVALID for a token of another history. The stream
+	// with reason RESUME_TOKEN_INVALID for a token of another history; otherwise the
+	// response header comes at once, however rare changes are. The stream
 	// ends UNAVAILABLE when the server stops; resume with the last token.
 	WatchSpecs(*WatchSpecsRequest, grpc.ServerStreamingServer[WatchSpecsResponse]) error
 	mustEmbedUnimplementedSpecServiceServer()
