@@ -11,6 +11,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"github.com/snapgauge/snapgauge/clients/snapgauge/internal/layout"
+	"github.com/snapgauge/snapgauge/clients/snapgauge/internal/oswords"
 	"github.com/snapgauge/snapgauge/clients/snapgauge/internal/render"
 	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
 	"github.com/snapgauge/snapgauge/service/quantity"
@@ -63,7 +64,7 @@ func (a *app) run(ctx context.Context, args []string) int {
 		a.fail(f)
 	}
 	if a.outputOK != nil {
-		a.fail(badInput("cannot write the answer: " + reason(a.outputOK)))
+		a.fail(badInput("cannot write the answer: " + oswords.Reason(a.outputOK)))
 	}
 	return int(a.code)
 }

@@ -4,14 +4,12 @@ import (
 	"cmp"
 	"errors"
 	"fmt"
-	"io/fs"
-	"os"
 	"strings"
-	"syscall"
 
 	"google.golang.org/grpc/codes"
 
 	"github.com/snapgauge/snapgauge/clients/snapgauge/internal/layout"
+	"github.com/snapgauge/snapgauge/clients/snapgauge/internal/oswords"
 	"github.com/snapgauge/snapgauge/service/document"
 )
 
@@ -116,7 +114,7 @@ func (p place) about() string {
 
 // unreadable is a failure to read a file.
 func unreadable(name string, err error) *failure {
-	return &failure{code: exitInput, lines: []string{name + ": " + reason(err)}}
+	return &failure{code: exitInput, lines: []string{name + ": " + oswords.Reason(err)}}
 }
 
 // mostFaults of one file are told; the rest are often only more of the same.
@@ -137,22 +135,4 @@ func undecodable(err error) *failure {
 		return f
 	}
 	return &failure{code: exitInput, lines: []string{layout.Clean(err.Error())}}
-}
-
-// reason says why an operation of the system failed, without the chain of
-// operations that led there.
-func reason(err error) string {
-	switch {
-	case errors.Is(err, fs.ErrNotExist):
-		return "no such file"
-	case errors.Is(err, fs.ErrPermission):
-		return "may not be read"
-	case errors.Is(err, os.ErrDeadlineExceeded):
-		return "took too long"
-	}
-	var errno syscall.Errno
-	if errors.As(err, &errno) {
-		return errno.Error()
-	}
-	return layout.Clean(err.Error())
 }

@@ -11,6 +11,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"github.com/snapgauge/snapgauge/clients/snapgauge/internal/layout"
+	"github.com/snapgauge/snapgauge/clients/snapgauge/internal/oswords"
 	pb "github.com/snapgauge/snapgauge/proto/snapgauge/v1"
 )
 
@@ -110,7 +111,7 @@ var errIsDirectory = errors.New("this is a directory; want the name of a file")
 
 // unwritable is a failure to write a file.
 func unwritable(name string, err error) *failure {
-	why := reason(err)
+	why := oswords.Reason(err)
 	switch {
 	case errors.Is(err, fs.ErrExist):
 		why = "is there already; --force overwrites it"

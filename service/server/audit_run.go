@@ -44,7 +44,6 @@ type auditRun struct {
 	cursor   string // where reading goes on after what was answered
 	saved    int64  // one more than the records that the last checkpoint covers
 	send     func(*pb.AuditEvent) error
-	total    int64
 }
 
 // drive takes tasks from feed, judges them on all workers and answers them in
@@ -213,7 +212,7 @@ func firstOf(a, b error) error {
 
 func (r *auditRun) progress() error {
 	return r.send(&pb.AuditEvent{Event: &pb.AuditEvent_Progress{Progress: &pb.AuditProgress{
-		RecordCount: r.auditor.Count(), TotalCount: r.total,
+		RecordCount: r.auditor.Count(),
 	}}})
 }
 

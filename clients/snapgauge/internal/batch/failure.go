@@ -3,10 +3,8 @@ package batch
 import (
 	"errors"
 	"io/fs"
-	"os"
-	"syscall"
 
-	"github.com/snapgauge/snapgauge/clients/snapgauge/internal/layout"
+	"github.com/snapgauge/snapgauge/clients/snapgauge/internal/oswords"
 )
 
 const standardInput = "standard input"
@@ -27,7 +25,7 @@ type nameError struct {
 }
 
 // fileError puts the name of a file before an error, in words for a person.
-func fileError(name string, err error) error { return &nameError{name, reason(err), err} }
+func fileError(name string, err error) error { return &nameError{name, oswords.Reason(err), err} }
 
 // outputError is [fileError] of a file that is written. An error that names its
 // file already stays as it is.
@@ -35,7 +33,7 @@ func outputError(name string, err error) error {
 	if named := (*nameError)(nil); errors.As(err, &named) {
 		return named
 	}
-	why := reason(err)
+	why := oswords.Reason(err)
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
 		why = "there is no such directory"
@@ -47,24 +45,6 @@ func outputError(name string, err error) error {
 
 func (e *nameError) Error() string { return e.name + ": " + e.why }
 func (e *nameError) Unwrap() error { return e.err }
-
-// reason says why an operation of the system failed, without the chain of
-// operations that led there.
-func reason(err error) string {
-	switch {
-	case errors.Is(err, fs.ErrNotExist):
-		return "no such file"
-	case errors.Is(err, fs.ErrPermission):
-		return "may not be read"
-	case errors.Is(err, os.ErrClosed):
-		return "was closed"
-	}
-	var errno syscall.Errno
-	if errors.As(err, &errno) {
-		return errno.Error()
-	}
-	return layout.Clean(err.Error())
-}
 
 func displayName(name string) string {
 	if name == "-" {
