@@ -108,15 +108,11 @@ func (a *Auditor) locate(e *Entry) location {
 		month:    int32(finish.Year()*12 + int(finish.Month()) - 1),
 		day:      float64(finish.Unix()) / (24 * 3600),
 	}
-	for len(a.Works) < a.People.size() {
-		a.Works = append(a.Works, pool)
-	}
+	grow(&a.Works, a.People.size())
 	if at.person != pool {
 		a.Works[at.person] = at.shop
 	}
-	for len(a.Models) < a.Revised.size() {
-		a.Models = append(a.Models, "")
-	}
+	grow(&a.Models, a.Revised.size())
 	if at.revision != pool && a.Models[at.revision] == "" {
 		a.Models[at.revision] = r.GetUnit().GetModel()
 	}
@@ -140,9 +136,10 @@ func conditionsOf(duty int64) int64 { return duty >> 32 }
 
 func personOf(duty int64) int32 { return int32(uint32(duty)) }
 
-func grow(tallies *[]tally, size int) {
-	for len(*tallies) < size {
-		*tallies = append(*tallies, tally{})
+// grow lengthens a list with zero values until it has a size.
+func grow[T any](list *[]T, size int) {
+	if more := size - len(*list); more > 0 {
+		*list = append(*list, make([]T, more)...)
 	}
 }
 
@@ -229,11 +226,11 @@ func (a *Auditor) addSample(s *sample, spec string, at location) {
 	if revision != nil {
 		revision.Moments.Add(s.value)
 	}
-	in := a.limits(c, s.frame(), at.revision)
+	f := s.frame()
+	in := a.limits(c, f, at.revision)
 	if in == nil {
 		return
 	}
-	f := s.frame()
 	in.Left.add(s.value, f)
 	if s.hasFound {
 		in.Found.add(s.found, f)

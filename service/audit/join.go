@@ -55,17 +55,13 @@ func (a *Auditor) Join(b *Auditor) error {
 	joinTallies(&a.ByShop, b.ByShop, shops, a.Shops.size())
 	joinTallies(&a.ByHand, b.ByHand, people, a.People.size())
 	joinTallies(&a.ByRev, b.ByRev, revised, a.Revised.size())
-	for len(a.Works) < a.People.size() {
-		a.Works = append(a.Works, pool)
-	}
+	grow(&a.Works, a.People.size())
 	for i, shop := range b.Works {
 		if to := people[i]; to != pool {
 			a.Works[to] = shops[shop]
 		}
 	}
-	for len(a.Models) < a.Revised.size() {
-		a.Models = append(a.Models, "")
-	}
+	grow(&a.Models, a.Revised.size())
 	for i, model := range b.Models {
 		if to := revised[i]; to != pool && a.Models[to] == "" {
 			a.Models[to] = model
